@@ -1,0 +1,51 @@
+/* One request and its reply, free of any HTTP library: what http fills, rest reads and answers. All memory from
+ * request->arena, which lives until the reply has been sent. */
+#ifndef HFD_EXCHANGE_H
+#define HFD_EXCHANGE_H
+
+#include <stddef.h>
+
+#include "../../core/arena.h"
+
+enum hfd_method { HFD_GET, HFD_HEAD, HFD_POST, HFD_PATCH, HFD_PUT, HFD_DELETE, HFD_OPTIONS, HFD_METHOD_OTHER, HFD_METHOD_COUNT };
+
+struct hfd_pair {
+    const char *name, *value;
+};
+
+#define HFD_SEGMENTS_MAX 8
+#define HFD_REPLY_HEADERS_MAX 16
+
+struct hfd_request {
+    hf_arena *arena;
+    char id[37];                           /* UUID text; the client's X-Request-Id when it is clean */
+    enum hfd_method method;
+    const char *target;                    /* raw, as received */
+    const char *segments[HFD_SEGMENTS_MAX];/* path split on '/', each percent-decoded; "/v1/visits" = {"v1","visits"} */
+    size_t segment_count;
+    const struct hfd_pair *query;          /* decoded, in order */
+    size_t query_count;
+    const struct hfd_pair *headers;        /* names lower case */
+    size_t header_count;
+    const char *body;                      /* NUL-ended beyond body_len; NULL when there is none */
+    size_t body_len;
+};
+
+struct hfd_reply {
+    int status;                            /* 0 = not answered yet */
+    const char *content_type;              /* NULL: no body */
+    const char *body;
+    size_t body_len;
+    struct hfd_pair headers[HFD_REPLY_HEADERS_MAX];
+    size_t header_count;
+};
+
+/* NULL when absent. `name` in lower case. */
+const char *hfd_request_header(const struct hfd_request *request, const char *name);
+const char *hfd_request_query(const struct hfd_request *request, const char *name);
+void hfd_reply_header(struct hfd_reply *reply, const char *name, const char *value);
+
+/* Called on a worker thread; `worker` is that worker's own context (its database connection lives there). */
+typedef void hfd_handler(void *worker, struct hfd_request *request, struct hfd_reply *reply);
+
+#endif

@@ -2,7 +2,7 @@
  * topic; a model reads its constant as HF_EV(NAME). A test walks the table; GET /v1/evidence serves it.
  *
  * Row:  HF_EVIDENCE(NAME, "key", value, low, high, "unit", "source-key", HELD, "what it is, in plain words")
- * Citation (evidence/citations.def):  HF_CITATION("source-key", "Authors, journal year;volume:page") */
+ * Citation, in the same files:  HF_CITATION("source-key", "Authors, journal year;volume:page") */
 #ifndef HF_EVIDENCE_H
 #define HF_EVIDENCE_H
 
@@ -33,7 +33,9 @@ typedef struct hf_citation {
 
 typedef enum hf_ev {
 #define HF_EVIDENCE(NAME, key, value, low, high, unit, source, held, what) HF_EV_##NAME,
+#define HF_CITATION(key, text)
 #include "evidence/all.def"
+#undef HF_CITATION
 #undef HF_EVIDENCE
     HF_EV_COUNT
 } hf_ev;

@@ -1,0 +1,153 @@
+# Holdfast. `make help` lists the targets.
+#
+# One file, no recursion into folders. Every variant is built into build/<variant>/ from the same rules; a flag or a
+# compiler that changes rebuilds its variant only. BUILD=/elsewhere moves the whole build tree.
+
+MAKEFLAGS += --no-builtin-rules --no-print-directory
+ifeq ($(filter -j% --jobs% j%,$(MAKEFLAGS)),)
+MAKEFLAGS += --jobs=$(shell nproc 2>/dev/null || echo 2)
+endif
+.SUFFIXES:
+.DELETE_ON_ERROR:
+SHELL := /bin/bash
+
+BUILD ?= build
+PORT ?= 8080
+WERROR ?= -Werror
+prefix ?= /usr/local
+sysconfdir ?= /etc
+unitdir ?= $(prefix)/lib/systemd/system
+
+GCC ?= gcc
+CLANG ?= clang
+CFLAGS_ALL := -std=c17 -D_GNU_SOURCE -ffp-contract=off -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wvla \
+	-Wstrict-prototypes -Wmissing-prototypes $(WERROR) -isystem /usr/include/postgresql
+LIBS := -lmicrohttpd -ljansson -lpq -lsodium -lpthread -lm
+
+# ---------------------------------------------------------------- variants
+VARIANTS := dev san tsan clang o0 release fuzz
+CC_dev     := $(GCC)
+CC_san     := $(GCC)
+CC_tsan    := $(GCC)
+CC_clang   := $(CLANG)
+CC_o0      := $(GCC)
+CC_release := $(GCC)
+CC_fuzz    := $(CLANG)
+CFLAGS_dev     := -O2 -g
+# HF_ARENA_PLAIN: every arena allocation is a malloc of its own, so that overruns are seen.
+CFLAGS_san     := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all -DHF_ARENA_PLAIN
+CFLAGS_tsan    := -O1 -g -fno-omit-frame-pointer -fsanitize=thread
+CFLAGS_clang   := -O2 -g
+CFLAGS_o0      := -O0 -g
+CFLAGS_release := -O2 -g -fPIE -fstack-protector-strong -D_FORTIFY_SOURCE=2
+CFLAGS_fuzz    := -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -DHF_ARENA_PLAIN
+LDFLAGS_san     := -fsanitize=address,undefined
+LDFLAGS_tsan    := -fsanitize=thread
+LDFLAGS_release := -pie -Wl,-z,relro,-z,now
+LDFLAGS_fuzz    := -fsanitize=address,undefined
+
+# ---------------------------------------------------------------- sources
+CORE_C    := $(sort $(wildcard core/*.c))
+SERVER_C  := $(sort $(filter-out server/main.c,$(wildcard server/*.c server/*/*.c)))
+SUPPORT_C := $(sort $(wildcard tests/support/*.c))
+UNIT_CORE_C   := $(sort $(wildcard tests/unit/core/test_*.c))
+UNIT_SERVER_C := $(sort $(wildcard tests/unit/server/test_*.c))
+FUZZ_C    := $(sort $(wildcard tests/fuzz/*.c))
+BENCH_C   := $(sort $(wildcard tests/bench/*.c))
+GENERATED := registry openapi migrations
+# T=frame limits `make unit` to tests/unit/*/test_frame.c.
+T ?= *
+unit_binaries = $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c)))
+
+.PHONY: all run stop test unit http lint format bench reference san tsan fuzz install clean help FORCE
+.DEFAULT_GOAL := all
+
+all: $(BUILD)/dev/holdfastd  ## build the daemon (build/dev/holdfastd)
+
+# ---------------------------------------------------------------- generated sources, the same for all variants
+# Written only when the text changed, so that a new resource, migration or API text is seen and nothing else rebuilds.
+$(BUILD)/generated/registry.c: FORCE
+	@tests/support/generate.sh registry $@
+$(BUILD)/generated/openapi.c: FORCE
+	@tests/support/generate.sh openapi $@
+$(BUILD)/generated/migrations.c: FORCE
+	@tests/support/generate.sh migrations $@
+
+# ---------------------------------------------------------------- rules of one variant
+define rules
+$(BUILD)/$(1)/flags: FORCE
+	@mkdir -p $$(@D); echo '$(CC_$(1)) $(CFLAGS_ALL) $(CFLAGS_$(1)) $(LDFLAGS_$(1))' | cmp -s - $$@ || \
+		echo '$(CC_$(1)) $(CFLAGS_ALL) $(CFLAGS_$(1)) $(LDFLAGS_$(1))' > $$@
+$(BUILD)/$(1)/%.o: %.c $(BUILD)/$(1)/flags
+	@mkdir -p $$(@D); echo "  CC $(1) $$<"
+	@$(CC_$(1)) $(CFLAGS_ALL) $(CFLAGS_$(1)) $(CFLAGS) -MMD -MP -c -o $$@ $$<
+$(BUILD)/$(1)/generated/%.o: $(BUILD)/generated/%.c $(BUILD)/$(1)/flags
+	@mkdir -p $$(@D)
+	@$(CC_$(1)) $(CFLAGS_ALL) $(CFLAGS_$(1)) $(CFLAGS) -I. -MMD -MP -c -o $$@ $$<
+$(BUILD)/$(1)/libholdfast-core.a: $(CORE_C:%.c=$(BUILD)/$(1)/%.o)
+$(BUILD)/$(1)/libholdfast-server.a: $(SERVER_C:%.c=$(BUILD)/$(1)/%.o) $(GENERATED:%=$(BUILD)/$(1)/generated/%.o)
+$(BUILD)/$(1)/libholdfast-%.a:
+	@rm -f $$@; ar rcs $$@ $$^
+$(BUILD)/$(1)/holdfastd: $(BUILD)/$(1)/server/main.o $(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
+	@echo "  LD $(1) holdfastd"
+	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) $(LDFLAGS) -o $$@ $$^ $(LIBS)
+# The core's tests are linked against the core alone: it must need nothing else.
+$(BUILD)/$(1)/tests/unit/core/test_%: $(BUILD)/$(1)/tests/unit/core/test_%.o $(SUPPORT_C:%.c=$(BUILD)/$(1)/%.o) $(BUILD)/$(1)/libholdfast-core.a
+	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -o $$@ $$^ -lcriterion -lm
+$(BUILD)/$(1)/tests/unit/server/test_%: $(BUILD)/$(1)/tests/unit/server/test_%.o $(SUPPORT_C:%.c=$(BUILD)/$(1)/%.o) \
+		$(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
+	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -o $$@ $$^ -lcriterion $(LIBS)
+$(BUILD)/$(1)/tests/bench/%: $(BUILD)/$(1)/tests/bench/%.o $(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
+	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -o $$@ $$^ $(LIBS)
+$(BUILD)/$(1)/tests/fuzz/%: $(BUILD)/$(1)/tests/fuzz/%.o $(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
+	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -fsanitize=fuzzer -o $$@ $$^ $(LIBS)
+endef
+$(foreach v,$(VARIANTS),$(eval $(call rules,$(v))))
+.SECONDARY:
+FORCE:
+-include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
+
+# ---------------------------------------------------------------- run
+run:  ## packages, build, private database, demo clinic, daemon on PORT=8080; Ctrl-C ends all of it
+	@PORT=$(PORT) MAKE='$(MAKE)' deploy/local/run.sh
+stop:  ## stop the private database (and a daemon left behind) of `make run`
+	@deploy/local/stop.sh
+clean:  ## stop what runs, remove everything built and the private database
+	@deploy/local/stop.sh
+	rm -rf $(BUILD) .run
+
+# ---------------------------------------------------------------- test
+test:  ## every check against a private database of its own; last line `N passed, N failed`
+	@MAKE='$(MAKE)' BUILD=$(BUILD) tests/run.sh
+unit:  ## unit tests under ASan and UBSan (T=frame: only tests/unit/*/test_frame.c; V=dev: another variant)
+	@$(MAKE) $(call unit_binaries,$(or $(V),san))
+	@tests/support/with-database.sh tests/support/unit.py $(call unit_binaries,$(or $(V),san))
+http:  ## black-box tests of the daemon under ASan and UBSan (T=resources: only tests/http/test_resources.py; V=dev)
+	@$(MAKE) $(BUILD)/$(or $(V),san)/holdfastd
+	@tests/support/with-database.sh tests/http/run.py $(BUILD)/$(or $(V),san)/holdfastd 'test_$(T)'
+lint: $(BUILD)/dev/libholdfast-core.a  ## format, include directions, lengths, banned calls, core links alone
+	@tests/lint/lint.py $<
+format:  ## rewrite the C sources as .clang-format says
+	@git ls-files -co --exclude-standard '*.c' '*.h' | xargs clang-format -i
+san:  ## unit and HTTP tests under ASan and UBSan
+	@$(MAKE) unit http V=san
+tsan:  ## unit and HTTP tests under ThreadSanitizer
+	@$(MAKE) unit http V=tsan
+bench: $(BENCH_C:%.c=$(BUILD)/release/%)  ## evaluations per second of the core, and against one finite-element run
+	@tests/bench/run.sh $(BUILD)/release/tests/bench
+reference:  ## compare the closed recipes with finite-element runs (minutes; needs gmsh and ccx)
+	@tests/reference/run.sh
+fuzz: $(FUZZ_C:%.c=$(BUILD)/fuzz/%)  ## run each fuzzer for SECONDS_EACH=60
+	@for f in $(FUZZ_C:%.c=$(BUILD)/fuzz/%); do \
+		mkdir -p $$f.corpus; $$f -max_total_time=$(or $(SECONDS_EACH),60) -timeout=5 $$f.corpus || exit 1; done
+
+# ---------------------------------------------------------------- install
+install: $(BUILD)/release/holdfastd  ## install daemon, service unit and example configuration (DESTDIR, prefix, sysconfdir)
+	install -D -m 755 $< $(DESTDIR)$(prefix)/bin/holdfastd
+	install -D -m 644 deploy/holdfastd.conf.example $(DESTDIR)$(sysconfdir)/holdfastd/holdfastd.conf.example
+	install -d $(DESTDIR)$(unitdir)
+	sed 's|/usr/local/bin/|$(prefix)/bin/|' deploy/holdfastd.service > $(DESTDIR)$(unitdir)/holdfastd.service
+	chmod 644 $(DESTDIR)$(unitdir)/holdfastd.service
+
+help:  ## this list
+	@awk -F ':.*  ## ' '/^[a-z0-9]+:.*  ## / {printf "  make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)

@@ -1,5 +1,5 @@
-/* One request and its reply, free of any HTTP library: what http fills, rest reads and answers. All memory from
- * request->arena, which lives until the reply has been sent. */
+/* One request and its reply, free of any HTTP library: what http fills, rest reads and answers. All memory
+ * from request->arena, which lives until the reply has been sent. */
 #ifndef HFD_EXCHANGE_H
 #define HFD_EXCHANGE_H
 
@@ -7,7 +7,17 @@
 
 #include "../../core/arena.h"
 
-enum hfd_method { HFD_GET, HFD_HEAD, HFD_POST, HFD_PATCH, HFD_PUT, HFD_DELETE, HFD_OPTIONS, HFD_METHOD_OTHER, HFD_METHOD_COUNT };
+enum hfd_method {
+    HFD_GET,
+    HFD_HEAD,
+    HFD_POST,
+    HFD_PATCH,
+    HFD_PUT,
+    HFD_DELETE,
+    HFD_OPTIONS,
+    HFD_METHOD_OTHER,
+    HFD_METHOD_COUNT
+};
 
 struct hfd_pair {
     const char *name, *value;
@@ -18,22 +28,23 @@ struct hfd_pair {
 
 struct hfd_request {
     hf_arena *arena;
-    char id[37];                           /* UUID text; the client's X-Request-Id when it is clean */
+    char id[37]; /* UUID text; the client's X-Request-Id when it is clean */
     enum hfd_method method;
-    const char *target;                    /* raw, as received */
-    const char *segments[HFD_SEGMENTS_MAX];/* path split on '/', each percent-decoded; "/v1/visits" = {"v1","visits"} */
+    const char *target;                     /* raw, as received */
+    const char *segments[HFD_SEGMENTS_MAX]; /* path split on '/', each percent-decoded; "/v1/visits" =
+                                               {"v1","visits"} */
     size_t segment_count;
-    const struct hfd_pair *query;          /* decoded, in order */
+    const struct hfd_pair *query; /* decoded, in order */
     size_t query_count;
-    const struct hfd_pair *headers;        /* names lower case */
+    const struct hfd_pair *headers; /* names lower case */
     size_t header_count;
-    const char *body;                      /* NUL-ended beyond body_len; NULL when there is none */
+    const char *body; /* NUL-ended beyond body_len; NULL when there is none */
     size_t body_len;
 };
 
 struct hfd_reply {
-    int status;                            /* 0 = not answered yet */
-    const char *content_type;              /* NULL: no body */
+    int status;               /* 0 = not answered yet */
+    const char *content_type; /* NULL: no body */
     const char *body;
     size_t body_len;
     struct hfd_pair headers[HFD_REPLY_HEADERS_MAX];

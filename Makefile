@@ -10,6 +10,7 @@ endif
 .SUFFIXES:
 .DELETE_ON_ERROR:
 SHELL := /bin/bash
+export PYTHONDONTWRITEBYTECODE := 1
 
 BUILD ?= build
 PORT ?= 8080

@@ -1,0 +1,68 @@
+#!/usr/bin/env python3
+"""Runs criterion binaries: unit.py BINARY … Last line: `N passed, N failed`.
+
+Criterion's own exit code is not enough: it is 0 when no test ran and when a sanitizer found a leak. So every binary
+must tell that it tested something, and a sanitizer's report is a failure of the binary that wrote it."""
+import glob
+import os
+import re
+import subprocess
+import sys
+import tempfile
+
+import database
+
+SYNTHESIS = re.compile(r"Tested: (\d+) \| Passing: (\d+) \| Failing: (\d+) \| Crashing: (\d+)")
+
+
+def environment(log):
+    env = dict(os.environ)
+    env["ASAN_OPTIONS"] = f"log_path={log}:detect_stack_use_after_return=1:strict_string_checks=1"
+    env["UBSAN_OPTIONS"] = f"log_path={log}:print_stacktrace=1"
+    env["TSAN_OPTIONS"] = f"log_path={log}:halt_on_error=0"
+    return env
+
+
+def run(binary, folder):
+    name = "/".join(binary.split("/")[-2:])
+    log = os.path.join(folder, name.replace("/", "-"))
+    env = environment(log)
+    if "/server/" in binary:
+        # A database of its own for each, so that they cannot stand on each other's rows.
+        owner, app = database.create(os.path.basename(binary))
+        env.update(HOLDFAST_TEST_DATABASE=owner, HOLDFAST_TEST_DATABASE_APP=app)
+    try:
+        done = subprocess.run([binary, "-j1"], env=env, capture_output=True, text=True, errors="replace", timeout=300)
+        output, code = done.stdout + done.stderr, done.returncode
+    except subprocess.TimeoutExpired as late:
+        output, code = f"{late.stderr or ''}\nno end after 300 s", 1
+    found = SYNTHESIS.search(output)
+    tested, passing, failing = (int(n) for n in found.groups()[:3]) if found else (0, 0, 0)
+    faults = []
+    if tested == 0:
+        faults.append("no test ran")
+    if code != 0 and failing == 0:
+        faults.append(f"exit code {code}")
+    faults += [f"sanitizer: {open(report, errors='replace').read()}" for report in sorted(glob.glob(log + ".*"))]
+    if failing or faults:
+        print(f"  {name}:")
+        print("\n".join("    " + line for line in [*output.strip().splitlines(), *faults]))
+    else:
+        print(f"  {name}: {passing}")
+    sys.stdout.flush()
+    return passing, failing + len(faults)
+
+
+def main():
+    binaries = sys.argv[1:]
+    if any("/server/" in b for b in binaries):
+        database.prepare_roles()
+    with tempfile.TemporaryDirectory() as folder:
+        results = [run(os.path.abspath(binary), folder) for binary in binaries]
+    passed, failed = (sum(column) for column in zip(*results)) if results else (0, 1)
+    print(f"{passed} passed, {failed} failed")
+    return 0 if failed == 0 and passed > 0 else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

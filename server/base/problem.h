@@ -1,4 +1,5 @@
-/* Refusals. A handler returns a status and a list of errors; one place writes application/problem+json (RFC 9457). */
+/* Refusals. A handler returns a status and a list of errors; one place writes application/problem+json (RFC
+ * 9457). */
 #ifndef HFD_PROBLEM_H
 #define HFD_PROBLEM_H
 
@@ -7,7 +8,8 @@
 #include "../../core/arena.h"
 
 struct hfd_error {
-    const char *pointer;                   /* RFC 6901 into the body; NULL: the request as a whole; "?name": a query parameter */
+    const char
+        *pointer; /* RFC 6901 into the body; NULL: the request as a whole; "?name": a query parameter */
     const char *detail;
     struct hfd_error *next;
 };
@@ -26,24 +28,24 @@ void hfd_errors_add(struct hfd_errors *errors, const char *pointer, const char *
  * "/problems/<slug>", which the same server answers with a short page. */
 enum hfd_problem_kind {
     HFD_OK,
-    HFD_MALFORMED_JSON,                    /* 400 */
-    HFD_BAD_REQUEST,                       /* 400 */
-    HFD_UNAUTHENTICATED,                   /* 401 */
-    HFD_FORBIDDEN,                         /* 403 */
-    HFD_NOT_FOUND,                         /* 404 */
-    HFD_METHOD_NOT_ALLOWED,                /* 405 */
-    HFD_NOT_ACCEPTABLE,                    /* 406 */
-    HFD_CONFLICT_UNIQUE,                   /* 409 */
-    HFD_CONFLICT_STATE,                    /* 409 */
-    HFD_PRECONDITION_FAILED,               /* 412 */
-    HFD_PAYLOAD_TOO_LARGE,                 /* 413 */
-    HFD_URI_TOO_LONG,                      /* 414 */
-    HFD_UNSUPPORTED_MEDIA_TYPE,            /* 415 */
-    HFD_VALIDATION,                        /* 422 */
-    HFD_PRECONDITION_REQUIRED,             /* 428 */
-    HFD_INTERNAL,                          /* 500 */
-    HFD_OVERLOADED,                        /* 503, Retry-After */
-    HFD_DATABASE_UNAVAILABLE,              /* 503, Retry-After */
+    HFD_MALFORMED_JSON,         /* 400 */
+    HFD_BAD_REQUEST,            /* 400 */
+    HFD_UNAUTHENTICATED,        /* 401 */
+    HFD_FORBIDDEN,              /* 403 */
+    HFD_NOT_FOUND,              /* 404 */
+    HFD_METHOD_NOT_ALLOWED,     /* 405 */
+    HFD_NOT_ACCEPTABLE,         /* 406 */
+    HFD_CONFLICT_UNIQUE,        /* 409 */
+    HFD_CONFLICT_STATE,         /* 409 */
+    HFD_PRECONDITION_FAILED,    /* 412 */
+    HFD_PAYLOAD_TOO_LARGE,      /* 413 */
+    HFD_URI_TOO_LONG,           /* 414 */
+    HFD_UNSUPPORTED_MEDIA_TYPE, /* 415 */
+    HFD_VALIDATION,             /* 422 */
+    HFD_PRECONDITION_REQUIRED,  /* 428 */
+    HFD_INTERNAL,               /* 500 */
+    HFD_OVERLOADED,             /* 503, Retry-After */
+    HFD_DATABASE_UNAVAILABLE,   /* 503, Retry-After */
     HFD_PROBLEM_COUNT
 };
 

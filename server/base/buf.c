@@ -1,0 +1,122 @@
+#include "buf.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "num.h"
+
+void hfd_buf_init(struct hfd_buf *buf, hf_arena *arena, size_t room) {
+    *buf = (struct hfd_buf){.arena = arena, .room = room + 1};
+    buf->text = hf_arena_alloc(arena, buf->room);
+}
+
+/* Makes room for `count` more bytes and the NUL. */
+static void reserve(struct hfd_buf *buf, size_t count) {
+    if (count < buf->room - buf->length) return;
+    size_t room = buf->room * 2;
+    while (room - buf->length <= count)
+        room *= 2;
+    char *text = hf_arena_alloc(buf->arena, room);
+    memcpy(text, buf->text, buf->length);
+    buf->text = text;
+    buf->room = room;
+}
+
+void hfd_buf_bytes(struct hfd_buf *buf, const char *bytes, size_t count) {
+    if (count == 0) return;
+    reserve(buf, count);
+    memcpy(buf->text + buf->length, bytes, count);
+    buf->length += count;
+    buf->text[buf->length] = '\0';
+}
+
+void hfd_buf_text(struct hfd_buf *buf, const char *text) {
+    hfd_buf_bytes(buf, text, strlen(text));
+}
+
+void hfd_buf_char(struct hfd_buf *buf, char c) {
+    hfd_buf_bytes(buf, &c, 1);
+}
+
+void hfd_buf_printf(struct hfd_buf *buf, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    int needed = vsnprintf(NULL, 0, format, args);
+    va_end(args);
+    if (needed <= 0) return;
+    reserve(buf, (size_t)needed);
+    va_start(args, format);
+    vsnprintf(buf->text + buf->length, (size_t)needed + 1, format, args);
+    va_end(args);
+    buf->length += (size_t)needed;
+}
+
+void hfd_buf_cut(struct hfd_buf *buf, size_t length) {
+    buf->length = length;
+    buf->text[length] = '\0';
+}
+
+/* Length of the UTF-8 sequence at `s` (RFC 3629: no overlong forms, no surrogates, nothing above U+10FFFF); 0
+ * when there is none. The terminating NUL ends any sequence. */
+static size_t utf8_length(const unsigned char *s) {
+    if (s[0] < 0x80) return 1;
+    if (s[0] < 0xC2 || s[0] > 0xF4) return 0;
+    size_t length = s[0] < 0xE0 ? 2 : s[0] < 0xF0 ? 3 : 4;
+    unsigned low = s[0] == 0xE0 ? 0xA0 : s[0] == 0xF0 ? 0x90 : 0x80;
+    unsigned high = s[0] == 0xED ? 0x9F : s[0] == 0xF4 ? 0x8F : 0xBF;
+    if (s[1] < low || s[1] > high) return 0;
+    for (size_t i = 2; i < length; i++)
+        if ((s[i] & 0xC0) != 0x80) return 0;
+    return length;
+}
+
+static void put_escaped(struct hfd_buf *buf, unsigned char c) {
+    static const char named[] = "\bb\tt\nn\ff\rr\"\"\\\\";
+    for (const char *at = named; *at; at += 2)
+        if ((unsigned char)*at == c) {
+            hfd_buf_bytes(buf, (const char[]){'\\', at[1]}, 2);
+            return;
+        }
+    hfd_buf_printf(buf, "\\u%04x", c);
+}
+
+void hfd_buf_json_string(struct hfd_buf *buf, const char *text) {
+    if (!text) {
+        hfd_buf_text(buf, "null");
+        return;
+    }
+    hfd_buf_char(buf, '"');
+    const char *plain = text; /* start of the run not yet written */
+    const char *at = text;
+    while (*at) {
+        size_t length = utf8_length((const unsigned char *)at);
+        if (length == 1 && ((unsigned char)*at < 0x20 || *at == '"' || *at == '\\')) length = 0;
+        if (length > 0) {
+            at += length;
+            continue;
+        }
+        hfd_buf_bytes(buf, plain, (size_t)(at - plain));
+        if ((unsigned char)*at < 0x80)
+            put_escaped(buf, (unsigned char)*at);
+        else
+            hfd_buf_text(buf, "\xEF\xBF\xBD");
+        plain = ++at;
+    }
+    hfd_buf_bytes(buf, plain, (size_t)(at - plain));
+    hfd_buf_char(buf, '"');
+}
+
+void hfd_buf_json_real(struct hfd_buf *buf, double value) {
+    char text[HFD_NUM_MAX];
+    hfd_buf_bytes(buf, text, hfd_num_print(text, value));
+}
+
+void hfd_buf_json_real12(struct hfd_buf *buf, double value) {
+    char text[HFD_NUM_MAX];
+    hfd_buf_bytes(buf, text, hfd_num_print12(text, value));
+}
+
+void hfd_buf_json_int(struct hfd_buf *buf, long long value) {
+    hfd_buf_printf(buf, "%lld", value);
+}

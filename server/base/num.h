@@ -1,0 +1,21 @@
+/* Numbers as text, the same everywhere: JSON, CSV, drawings. The form is that of RFC 8785 (canonical JSON),
+ * which is ECMAScript's: 0.1, 42, 0.000001, 1e-7, 1e+21; never -0, never a trailing ".0". Independent of the
+ * locale. */
+#ifndef HFD_NUM_H
+#define HFD_NUM_H
+
+#include <stddef.h>
+
+#define HFD_NUM_MAX 32
+
+/* The fewest digits that read back as the same double. Returns the length; "null" when not finite. */
+size_t hfd_num_print(char out[HFD_NUM_MAX], double value);
+
+/* At most 12 significant digits: what every computed output gets, so that last-bit differences between
+ * processors do not show. Equal to printing hfd_num_round12(value). */
+size_t hfd_num_print12(char out[HFD_NUM_MAX], double value);
+
+/* Nearest double of 12 significant digits; -0 becomes 0; not finite stays. */
+double hfd_num_round12(double value);
+
+#endif

@@ -1,0 +1,13 @@
+-- What the runtime role may do beside its tables; last, so that it covers every function above.
+revoke all on all functions in schema holdfast from public;
+grant execute on function holdfast.authenticate(bytea, text[]) to holdfast_app;
+grant execute on function holdfast.visit_document(uuid, date) to holdfast_app;
+grant select on holdfast.current_setups to holdfast_app;
+grant select on holdfast.schema_migrations to holdfast_app;
+
+do $$
+begin
+    if exists (select from pg_roles where rolname = 'holdfast_app' and (rolsuper or rolbypassrls or rolcreaterole or rolcreatedb)) then
+        raise exception 'role holdfast_app has rights that would lift row security';
+    end if;
+end $$;

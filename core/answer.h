@@ -1,6 +1,6 @@
-/* What comes out. Everything lives in the caller's arena. A real member that the model does not answer (outside
- * its range, or not asked) is NAN and must be left out of any text form, never shown as 0.
- * Global axes `occlusal-lps` unless a member says otherwise; units in the names. */
+/* What comes out. Everything lives in the caller's arena. A real member that the model does not answer
+ * (outside its range, or not asked) is NAN and must be left out of any text form, never shown as 0. Global
+ * axes `occlusal-lps` unless a member says otherwise; units in the names. */
 #ifndef HF_ANSWER_H
 #define HF_ANSWER_H
 
@@ -17,12 +17,12 @@ typedef struct hf_range {
 typedef struct hf_element_out {
     const char *name;
     hf_element_kind kind;
-    double force_n;            /* tension at the date */
-    hf_vec3 direction;         /* unit, pull on `from` towards `to` */
-    hf_vec3 from_mm, to_mm;    /* points the force acts on */
+    double force_n;         /* tension at the date */
+    hf_vec3 direction;      /* unit, pull on `from` towards `to` */
+    hf_vec3 from_mm, to_mm; /* points the force acts on */
     int days_active;
     double retained_fraction;
-    const char *const *basis;  /* evidence keys */
+    const char *const *basis; /* evidence keys */
     size_t basis_count;
 } hf_element_out;
 
@@ -31,17 +31,17 @@ typedef enum hf_view { HF_FRONTAL, HF_SAGITTAL, HF_OCCLUSAL, HF_VIEW_COUNT } hf_
 /* One plane. frontal: [x, z], turn about +y; sagittal: [y, z], about +x; occlusal: [x, y], about +z. */
 typedef struct hf_view_out {
     double centre_of_resistance_mm[2];
-    double force_n;                 /* in the plane */
-    double moment_to_force_mm;      /* |moment about the plane's centre| / force; NAN without force */
-    double sigma2_mm2;              /* for the direction of the force in this plane */
-    double centre_of_rotation_mm[2];/* NAN for pure translation */
+    double force_n;                  /* in the plane */
+    double moment_to_force_mm;       /* |moment about the plane's centre| / force; NAN without force */
+    double sigma2_mm2;               /* for the direction of the force in this plane */
+    double centre_of_rotation_mm[2]; /* NAN for pure translation */
 } hf_view_out;
 
 typedef struct hf_local_out {
     double mesial_n, buccal_n, occlusal_n;
-    double tip_nmm;        /* + crown to mesial */
-    double torque_nmm;     /* + crown to buccal */
-    double rotation_nmm;   /* + mesial side to buccal */
+    double tip_nmm;      /* + crown to mesial */
+    double torque_nmm;   /* + crown to buccal */
+    double rotation_nmm; /* + mesial side to buccal */
 } hf_local_out;
 
 typedef struct hf_segment_out {
@@ -49,12 +49,12 @@ typedef struct hf_segment_out {
     const int *teeth;
     size_t tooth_count;
     hf_vec3 centre_of_resistance_mm;
-    double centre_radius_mm;   /* the planes' centres lie this close to the point */
+    double centre_radius_mm;     /* the planes' centres lie this close to the point */
     hf_vec3 force_n, moment_nmm; /* about the centre of resistance */
     hf_local_out local;
     hf_view_out views[HF_VIEW_COUNT];
     const char *movement;
-    hf_vec3 translation_um;    /* of the centre of resistance */
+    hf_vec3 translation_um; /* of the centre of resistance */
     hf_vec3 rotation_mdeg;
     double mean_kpa, peak_kpa; /* compressive pressure across the ligament */
 } hf_segment_out;
@@ -66,36 +66,42 @@ typedef struct hf_fitting_out {
 
 typedef struct hf_plate_out {
     const char *name;
-    double peak_stress_mpa;    /* largest von Mises stress of any bar */
+    double peak_stress_mpa;          /* largest von Mises stress of any bar */
     const char *peak_from, *peak_to; /* the bar it is in; NULL without bars */
     double yield_ratio;
     hf_fitting_out *fittings;
     size_t fitting_count;
-    double least_gap_mm;       /* least given tissue gap */
+    double least_gap_mm; /* least given tissue gap */
     const char *least_gap_node;
 } hf_plate_out;
 
-typedef enum hf_window { HF_WINDOW_UNKNOWN, HF_WINDOW_BELOW, HF_WINDOW_INSIDE, HF_WINDOW_ABOVE, HF_WINDOW_COUNT } hf_window;
+typedef enum hf_window {
+    HF_WINDOW_UNKNOWN,
+    HF_WINDOW_BELOW,
+    HF_WINDOW_INSIDE,
+    HF_WINDOW_ABOVE,
+    HF_WINDOW_COUNT
+} hf_window;
 
 typedef struct hf_cause {
-    const char *factor;        /* "site palate-paramedian" */
-    double base_loss;          /* share, for the site line only */
-    double odds_ratio;         /* for the others; hazard ratios are told as odds ratios */
-    const char *source;        /* key of sources */
+    const char *factor; /* "site palate-paramedian" */
+    double base_loss;   /* share, for the site line only */
+    double odds_ratio;  /* for the others; hazard ratios are told as odds ratios */
+    const char *source; /* key of sources */
 } hf_cause;
 
 typedef struct hf_screw_out {
     const char *name;
     hf_vec3 head_mm;
-    hf_wrench head;            /* what the plate puts on the head, about the head */
-    double axial_n;            /* + pulls out */
+    hf_wrench head; /* what the plate puts on the head, about the head */
+    double axial_n; /* + pulls out */
     double lateral_n;
-    double bending_at_bone_nmm;/* lateral moment at the bone surface */
-    double axis_moment_nmm;    /* + unscrews (right-hand thread) */
+    double bending_at_bone_nmm; /* lateral moment at the bone surface */
+    double axis_moment_nmm;     /* + unscrews (right-hand thread) */
     bool unscrewing;
-    double cortex_radial_mpa;  /* mean radial stress at the rim */
+    double cortex_radial_mpa; /* mean radial stress at the rim */
     double cortex_von_mises_mpa;
-    double cortex_peak_mpa;    /* the larger of the two, compared with the limit */
+    double cortex_peak_mpa; /* the larger of the two, compared with the limit */
     double cortex_of_limit;
     double strain_microstrain; /* largest principal strain 0.5…1.0 mm from the screw */
     double removal_ratio;      /* unscrewing moment / long-term removal torque; 0 when it tightens */
@@ -103,7 +109,7 @@ typedef struct hf_screw_out {
     double core_torsion_ratio; /* |axis moment| / plastic torsion of the core */
     hf_window insertion_torque;
     hf_vec3 head_displacement_mm;
-    hf_range loss;             /* share lost within the horizon */
+    hf_range loss; /* share lost within the horizon */
     hf_cause *causes;
     size_t cause_count;
 } hf_screw_out;
@@ -114,17 +120,17 @@ typedef struct hf_plate_risk {
 } hf_plate_risk;
 
 typedef struct hf_assumption {
-    const char *pointer;       /* where in the input the value would stand: "/teeth/0/crest_mm" */
+    const char *pointer; /* where in the input the value would stand: "/teeth/0/crest_mm" */
     enum { HF_ASSUMED_REAL, HF_ASSUMED_VEC3, HF_ASSUMED_TEXT } kind;
     double real;
     hf_vec3 vec3;
     const char *text;
-    const char *source;        /* plain words or an evidence key */
+    const char *source; /* plain words or an evidence key */
 } hf_assumption;
 
 /* A reason for refusing the input. */
 typedef struct hf_problem {
-    const char *pointer;       /* member at fault, same notation as hf_assumption */
+    const char *pointer; /* member at fault, same notation as hf_assumption */
     const char *detail;
 } hf_problem;
 
@@ -150,10 +156,10 @@ typedef struct hf_answer {
     size_t finding_count;
     hf_assumption *assumed;
     size_t assumed_count;
-    hf_source *sources;        /* every key named anywhere above, sorted by key */
+    hf_source *sources; /* every key named anywhere above, sorted by key */
     size_t source_count;
     const char *notice;
-    hf_problem *problems;      /* not empty: refused, nothing else is filled */
+    hf_problem *problems; /* not empty: refused, nothing else is filled */
     size_t problem_count;
 } hf_answer;
 

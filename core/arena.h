@@ -9,11 +9,11 @@
 typedef struct hf_arena_chunk hf_arena_chunk;
 
 typedef struct hf_arena {
-    hf_arena_chunk *head;           /* newest chunk */
-    size_t chunk_bytes;             /* usual size of a chunk */
-    size_t limit_bytes;             /* total that may be held; 0 = no limit */
-    size_t held_bytes;              /* sum of all chunks */
-    void (*exhausted)(void *ctx);   /* called instead of returning NULL; must not return */
+    hf_arena_chunk *head;         /* newest chunk */
+    size_t chunk_bytes;           /* usual size of a chunk */
+    size_t limit_bytes;           /* total that may be held; 0 = no limit */
+    size_t held_bytes;            /* sum of all chunks */
+    void (*exhausted)(void *ctx); /* called instead of returning NULL; must not return */
     void *ctx;
 } hf_arena;
 

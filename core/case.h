@@ -1,9 +1,9 @@
 /* What goes in: one case at one date. Plain data, filled by the caller, never changed by the core.
  *
- * Left out: a real member that is not given is NAN, a vector hf_vec3_absent(), text NULL, a count 0, an integer
- * HF_ABSENT, a point HF_POINT_NONE. hf_case_default() and its kin give exactly that state.
- * Units: N, mm, N mm, MPa, degrees where the name says `_deg`, days as whole days since 1970-01-01.
- * Names (screws, nodes, segments …) are the caller's text; the core resolves and checks them. */
+ * Left out: a real member that is not given is NAN, a vector hf_vec3_absent(), text NULL, a count 0, an
+ * integer HF_ABSENT, a point HF_POINT_NONE. hf_case_default() and its kin give exactly that state. Units: N,
+ * mm, N mm, MPa, degrees where the name says `_deg`, days as whole days since 1970-01-01. Names (screws,
+ * nodes, segments …) are the caller's text; the core resolves and checks them. */
 #ifndef HF_CASE_H
 #define HF_CASE_H
 
@@ -20,20 +20,20 @@ typedef enum hf_jaw { HF_MAXILLA, HF_MANDIBLE, HF_JAW_COUNT } hf_jaw;
 /* A point told in coordinates or as a clinician says it. */
 typedef enum hf_point_kind {
     HF_POINT_NONE,
-    HF_POINT_XYZ,       /* xyz_mm */
-    HF_POINT_NEAR,      /* from the crown centre of `tooth` in its own directions */
-    HF_POINT_PALATE,    /* on the palatal vault: right_mm of the midline, behind_incisors_mm */
-    HF_POINT_VESTIBULE  /* on the buccal bone between two neighbours, apical_mm from the crest */
+    HF_POINT_XYZ,      /* xyz_mm */
+    HF_POINT_NEAR,     /* from the crown centre of `tooth` in its own directions */
+    HF_POINT_PALATE,   /* on the palatal vault: right_mm of the midline, behind_incisors_mm */
+    HF_POINT_VESTIBULE /* on the buccal bone between two neighbours, apical_mm from the crest */
 } hf_point_kind;
 
 typedef struct hf_point {
     hf_point_kind kind;
     hf_vec3 xyz_mm;
-    int tooth;                                 /* ISO 3950 as a number: 16 */
-    double mesial_mm, buccal_mm, occlusal_mm;  /* NEAR; left out = 0 */
-    double right_mm, behind_incisors_mm;       /* PALATE */
-    int between[2];                            /* VESTIBULE */
-    double apical_mm;                          /* VESTIBULE */
+    int tooth;                                /* ISO 3950 as a number: 16 */
+    double mesial_mm, buccal_mm, occlusal_mm; /* NEAR; left out = 0 */
+    double right_mm, behind_incisors_mm;      /* PALATE */
+    int between[2];                           /* VESTIBULE */
+    double apical_mm;                         /* VESTIBULE */
 } hf_point;
 
 /* Dental arch: width between the buccal faces of the second molars, depth from the incisors to their distal
@@ -44,11 +44,11 @@ typedef struct hf_arch {
 
 /* One root: an elliptic body r(z) = R (1 - z/L)^exponent below the crest. */
 typedef struct hf_root {
-    double length_mm;          /* crest (in health) to apex */
-    double mesiodistal_mm;     /* full width at the crest */
+    double length_mm;      /* crest (in health) to apex */
+    double mesiodistal_mm; /* full width at the crest */
     double buccolingual_mm;
-    double exponent;           /* 0.5 paraboloid … 1 cone */
-    hf_vec3 offset_mm;         /* mesial, buccal, coronal from the tooth's crest centre */
+    double exponent;   /* 0.5 paraboloid … 1 cone */
+    hf_vec3 offset_mm; /* mesial, buccal, coronal from the tooth's crest centre */
 } hf_root;
 
 #define HF_ROOTS_MAX 4
@@ -60,23 +60,28 @@ typedef struct hf_ligament {
 } hf_ligament;
 
 typedef struct hf_tooth_in {
-    int tooth;                 /* ISO 3950 number, permanent teeth 11…48 */
-    hf_vec3 crest_mm;          /* centre of the root at the crest in health */
-    hf_vec3 root_axis;         /* from crest towards apex, any length > 0 */
-    hf_vec3 mesial_axis;       /* any length > 0, not parallel to root_axis */
-    double bone_loss_mm;       /* recorded loss of crest height */
-    const hf_root *roots;      /* overrides the morphology table */
+    int tooth;            /* ISO 3950 number, permanent teeth 11…48 */
+    hf_vec3 crest_mm;     /* centre of the root at the crest in health */
+    hf_vec3 root_axis;    /* from crest towards apex, any length > 0 */
+    hf_vec3 mesial_axis;  /* any length > 0, not parallel to root_axis */
+    double bone_loss_mm;  /* recorded loss of crest height */
+    const hf_root *roots; /* overrides the morphology table */
     size_t root_count;
-    hf_ligament ligament;      /* each member may be left out */
+    hf_ligament ligament; /* each member may be left out */
 } hf_tooth_in;
 
-typedef enum hf_section_kind { HF_SECTION_NONE, HF_SECTION_ROUND, HF_SECTION_RECTANGLE, HF_SECTION_WIRE } hf_section_kind;
+typedef enum hf_section_kind {
+    HF_SECTION_NONE,
+    HF_SECTION_ROUND,
+    HF_SECTION_RECTANGLE,
+    HF_SECTION_WIRE
+} hf_section_kind;
 
 typedef struct hf_section_in {
     hf_section_kind kind;
     double round_mm;
-    double rectangle_mm[2];    /* width, thickness */
-    double wire_in[2];         /* thickness, width in inch */
+    double rectangle_mm[2]; /* width, thickness */
+    double wire_in[2];      /* thickness, width in inch */
 } hf_section_in;
 
 /* A named material of the table in material.h, or numbers. */
@@ -89,7 +94,7 @@ typedef struct hf_segment_in {
     const char *name;
     const int *teeth;
     size_t tooth_count;
-    bool wired;                /* false: rigid */
+    bool wired; /* false: rigid */
     hf_section_in wire_section;
     hf_material_in wire_material;
 } hf_segment_in;
@@ -98,24 +103,24 @@ typedef enum hf_mucosa { HF_MUCOSA_ABSENT, HF_MUCOSA_ATTACHED, HF_MUCOSA_MOVABLE
 
 typedef struct hf_screw_in {
     const char *name;
-    const char *site;          /* key of the site table, or of `sites` below */
-    hf_point entry;            /* where the axis meets the bone surface */
-    hf_vec3 axis;              /* tip to head; or: */
-    bool axis_perpendicular;   /* … perpendicular to the surface at `entry` */
-    double tilt_deg;           /* leans a perpendicular axis towards anterior (+) */
+    const char *site;        /* key of the site table, or of `sites` below */
+    hf_point entry;          /* where the axis meets the bone surface */
+    hf_vec3 axis;            /* tip to head; or: */
+    bool axis_perpendicular; /* … perpendicular to the surface at `entry` */
+    double tilt_deg;         /* leans a perpendicular axis towards anterior (+) */
     double diameter_mm, core_mm, length_mm, thread_pitch_mm; /* length: the part in bone */
     double tissue_mm, stand_off_mm;                          /* mucosa under the head; head above mucosa */
     double cortex_mm, cortex_modulus_mpa, cancellous_modulus_mpa;
-    double modulus_mpa, poisson;                             /* of the screw */
-    double interface_factor;   /* on the bone part of every compliance: 1 = bonded */
-    int placed_on;             /* days since 1970-01-01 */
+    double modulus_mpa, poisson; /* of the screw */
+    double interface_factor;     /* on the bone part of every compliance: 1 = bonded */
+    int placed_on;               /* days since 1970-01-01 */
     double insertion_torque_ncm;
     double root_distance_mm;
     hf_mucosa mucosa;
-    int mobility_grade;        /* 0…3 as seen; HF_ABSENT = not looked at */
-    int inflammation_grade;    /* 0…3 */
-    int predrilled;            /* 0, 1 or HF_ABSENT */
-    int placed_by_count;       /* screws this operator had placed before */
+    int mobility_grade;     /* 0…3 as seen; HF_ABSENT = not looked at */
+    int inflammation_grade; /* 0…3 */
+    int predrilled;         /* 0, 1 or HF_ABSENT */
+    int placed_by_count;    /* screws this operator had placed before */
 } hf_screw_in;
 
 typedef struct hf_node_in {
@@ -125,22 +130,27 @@ typedef struct hf_node_in {
 } hf_node_in;
 
 typedef struct hf_bar_in {
-    const char *from, *to;     /* node names */
+    const char *from, *to; /* node names */
     hf_section_in section;
-    hf_vec3 normal;            /* direction of the thickness */
-    hf_material_in material;   /* left out: the plate's */
+    hf_vec3 normal;          /* direction of the thickness */
+    hf_material_in material; /* left out: the plate's */
 } hf_bar_in;
 
 typedef struct hf_seat_in {
     const char *node, *screw;
 } hf_seat_in;
 
-typedef enum hf_fitting_kind { HF_FITTING_HOOK, HF_FITTING_EYELET, HF_FITTING_TUBE, HF_FITTING_COUNT } hf_fitting_kind;
+typedef enum hf_fitting_kind {
+    HF_FITTING_HOOK,
+    HF_FITTING_EYELET,
+    HF_FITTING_TUBE,
+    HF_FITTING_COUNT
+} hf_fitting_kind;
 
 typedef struct hf_fitting_in {
     const char *node;
     hf_fitting_kind kind;
-    hf_vec3 axis;              /* of a tube */
+    hf_vec3 axis; /* of a tube */
     double slot_in[2];
 } hf_fitting_in;
 
@@ -168,24 +178,30 @@ typedef enum hf_element_kind {
     HF_ELEMENT_COUNT
 } hf_element_kind;
 
-typedef enum hf_end_kind { HF_END_NONE, HF_END_FITTING, HF_END_TOOTH, HF_END_SEGMENT, HF_END_FIXED } hf_end_kind;
+typedef enum hf_end_kind {
+    HF_END_NONE,
+    HF_END_FITTING,
+    HF_END_TOOTH,
+    HF_END_SEGMENT,
+    HF_END_FIXED
+} hf_end_kind;
 
 typedef enum hf_attachment {
-    HF_AT_BRACKET,             /* centre of the buccal crown face; what is meant when left out */
-    HF_AT_PALATAL,             /* centre of the lingual or palatal crown face */
-    HF_AT_BUCCAL_TUBE,         /* as bracket, on molars */
+    HF_AT_BRACKET,     /* centre of the buccal crown face; what is meant when left out */
+    HF_AT_PALATAL,     /* centre of the lingual or palatal crown face */
+    HF_AT_BUCCAL_TUBE, /* as bracket, on molars */
     HF_AT_CREST,
     HF_AT_COUNT
 } hf_attachment;
 
 typedef struct hf_end_in {
     hf_end_kind kind;
-    const char *fitting;       /* node name that carries a fitting; unique over all plates */
+    const char *fitting; /* node name that carries a fitting; unique over all plates */
     int tooth;
     hf_attachment at;
-    hf_vec3 offset_mm;         /* from the attachment, global axes */
+    hf_vec3 offset_mm; /* from the attachment, global axes */
     const char *segment;
-    hf_point at_mm;            /* point on the segment */
+    hf_point at_mm; /* point on the segment */
     hf_point fixed_mm;
     const char *label;
 } hf_end_in;
@@ -193,15 +209,15 @@ typedef struct hf_end_in {
 typedef struct hf_element_in {
     const char *name;
     hf_element_kind kind;
-    hf_end_in from, to;        /* `applied` has exactly one of them */
-    double force_n;            /* tension when activated; not for applied and rigid-bar */
-    hf_vec3 applied_force_n;   /* applied only, global axes */
+    hf_end_in from, to;      /* `applied` has exactly one of them */
+    double force_n;          /* tension when activated; not for applied and rigid-bar */
+    hf_vec3 applied_force_n; /* applied only, global axes */
     hf_vec3 applied_moment_nmm;
-    int activated_on;          /* days since 1970-01-01; left out = the case's date */
-    const char *product;       /* decay class, see element.h; left out = default of the kind */
-    double remaining_28d;      /* measured share of force left after 28 days (chain) */
-    int renewed_daily;         /* elastics: 1 (default), 0 */
-    double hours_per_day;      /* worn */
+    int activated_on;     /* days since 1970-01-01; left out = the case's date */
+    const char *product;  /* decay class, see element.h; left out = default of the kind */
+    double remaining_28d; /* measured share of force left after 28 days (chain) */
+    int renewed_daily;    /* elastics: 1 (default), 0 */
+    double hours_per_day; /* worn */
 } hf_element_in;
 
 typedef struct hf_patient_in {
@@ -219,7 +235,7 @@ typedef struct hf_site_in {
 } hf_site_in;
 
 typedef struct hf_case {
-    int on;                    /* date of the evaluation, days since 1970-01-01 */
+    int on; /* date of the evaluation, days since 1970-01-01 */
     hf_arch arches[HF_JAW_COUNT];
     const hf_tooth_in *teeth;
     size_t tooth_count;
@@ -234,7 +250,7 @@ typedef struct hf_case {
     const hf_element_in *elements;
     size_t element_count;
     hf_patient_in patient;
-    int horizon_days;          /* stability is told for this many days; HF_ABSENT = 42 */
+    int horizon_days; /* stability is told for this many days; HF_ABSENT = 42 */
 } hf_case;
 
 hf_case hf_case_default(void);

@@ -5,10 +5,10 @@
 #include "case.h"
 
 typedef struct hf_element_trait {
-    const char *name;          /* "closed-coil" */
-    bool pulls;                /* tension along the line from -> to, needs force_n */
+    const char *name; /* "closed-coil" */
+    bool pulls;       /* tension along the line from -> to, needs force_n */
     bool decays;
-    const char *const *products;   /* decay classes, NULL-ended; the first is the default */
+    const char *const *products; /* decay classes, NULL-ended; the first is the default */
 } hf_element_trait;
 
 extern const hf_element_trait hf_element_traits[HF_ELEMENT_COUNT];

@@ -10,7 +10,8 @@
 #define HF_PARAMETERS_VERSION "2026.11"
 
 /* True: *out is complete. False: the input was refused and out->problems says why (every reason at once).
- * All memory from `arena`; strings of the input are borrowed, so the input must live as long as the answer. */
+ * All memory from `arena`; strings of the input are borrowed, so the input must live as long as the answer.
+ */
 bool hf_evaluate(const hf_case *in, hf_arena *arena, hf_answer *out);
 
 #endif

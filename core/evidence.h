@@ -1,5 +1,5 @@
-/* Every constant of the models, with where it comes from. The rows stand in evidence/<topic>.def, one X-list per
- * topic; a model reads its constant as HF_EV(NAME). A test walks the table; GET /v1/evidence serves it.
+/* Every constant of the models, with where it comes from. The rows stand in evidence/<topic>.def, one X-list
+ * per topic; a model reads its constant as HF_EV(NAME). A test walks the table; GET /v1/evidence serves it.
  *
  * Row:  HF_EVIDENCE(NAME, "key", value, low, high, "unit", "source-key", HELD, "what it is, in plain words")
  * Citation, in the same files:  HF_CITATION("source-key", "Authors, journal year;volume:page") */

@@ -1,6 +1,7 @@
-/* Linear three-dimensional frame. Everything that moves is a rigid body of six degrees of freedom (a plate node, a
- * tooth segment); bars join points of bodies, springs tie points of bodies to the ground, loads act at points of
- * bodies. A point away from its body's reference is a rigid offset. One symmetric positive definite solve. */
+/* Linear three-dimensional frame. Everything that moves is a rigid body of six degrees of freedom (a plate
+ * node, a tooth segment); bars join points of bodies, springs tie points of bodies to the ground, loads act
+ * at points of bodies. A point away from its body's reference is a rigid offset. One symmetric positive
+ * definite solve. */
 #ifndef HF_FRAME_H
 #define HF_FRAME_H
 
@@ -9,8 +10,8 @@
 #include "spatial.h"
 
 typedef struct hf_frame_body {
-    hf_vec3 at_mm;             /* reference point of its twist */
-    bool fixed;                /* clamped to the ground (handbook checks) */
+    hf_vec3 at_mm; /* reference point of its twist */
+    bool fixed;    /* clamped to the ground (handbook checks) */
 } hf_frame_body;
 
 typedef struct hf_frame_point {
@@ -22,18 +23,19 @@ typedef struct hf_frame_bar {
     hf_frame_point i, j;
     hf_section section;
     double modulus_mpa, poisson;
-    hf_vec3 normal;            /* direction of the section's thickness; made perpendicular to the bar; must not be parallel to it */
-    bool without_shear;        /* Euler-Bernoulli, for handbook checks */
+    hf_vec3 normal;     /* direction of the section's thickness; made perpendicular to the bar; must not be
+                           parallel to it */
+    bool without_shear; /* Euler-Bernoulli, for handbook checks */
 } hf_frame_bar;
 
 typedef struct hf_frame_spring {
     hf_frame_point at;
-    hf_mat6 k;                 /* global axes, at the point */
+    hf_mat6 k; /* global axes, at the point */
 } hf_frame_spring;
 
 typedef struct hf_frame_load {
     hf_frame_point at;
-    hf_wrench load;            /* about that point */
+    hf_wrench load; /* about that point */
 } hf_frame_load;
 
 typedef struct hf_frame {
@@ -53,15 +55,16 @@ typedef struct hf_bar_forces {
 } hf_bar_forces;
 
 typedef struct hf_frame_result {
-    hf_twist *bodies;          /* at each body's reference point */
-    hf_wrench *springs;        /* what the body puts on the spring, about the spring's point */
+    hf_twist *bodies;   /* at each body's reference point */
+    hf_wrench *springs; /* what the body puts on the spring, about the spring's point */
     hf_bar_forces *bars;
-    double force_residual_n, moment_residual_nmm; /* worst body: everything that acts on it, summed anew from the solution */
+    double force_residual_n,
+        moment_residual_nmm; /* worst body: everything that acts on it, summed anew from the solution */
 } hf_frame_result;
 
 typedef enum hf_frame_status {
     HF_FRAME_OK,
-    HF_FRAME_UNSUPPORTED       /* *culprit is a body that nothing holds */
+    HF_FRAME_UNSUPPORTED /* *culprit is a body that nothing holds */
 } hf_frame_status;
 
 hf_frame_status hf_frame_solve(const hf_frame *frame, hf_arena *arena, hf_frame_result *out, size_t *culprit);

@@ -7,7 +7,7 @@
 typedef struct hf_material {
     const char *name;
     double modulus_mpa, poisson, yield_mpa;
-    const char *source;        /* evidence or citation key; NULL for the caller's own numbers */
+    const char *source; /* evidence or citation key; NULL for the caller's own numbers */
 } hf_material;
 
 extern const hf_material hf_materials[];

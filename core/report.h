@@ -1,6 +1,7 @@
 /* Collects what an evaluation says beside its numbers: findings, assumptions, problems, cited sources.
- * `pointer` arguments are printf formats: hf_report_problem(r, "/screws/%zu/axis", i) style helpers below take the
- * pointer as finished text made with hf_arena_printf. Reports never fail; memory comes from the arena. */
+ * `pointer` arguments are printf formats: hf_report_problem(r, "/screws/%zu/axis", i) style helpers below
+ * take the pointer as finished text made with hf_arena_printf. Reports never fail; memory comes from the
+ * arena. */
 #ifndef HF_REPORT_H
 #define HF_REPORT_H
 
@@ -15,7 +16,7 @@ typedef struct hf_report {
     size_t assumed_count, assumed_room;
     hf_problem *problems;
     size_t problem_count, problem_room;
-    const char **cited;        /* keys, unsorted, may repeat */
+    const char **cited; /* keys, unsorted, may repeat */
     size_t cited_count, cited_room;
 } hf_report;
 

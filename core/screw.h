@@ -1,6 +1,6 @@
-/* One screw in two-layer bone: stiffness at the head, cortex load, capacity. Local axes: z out of the bone (tip to
- * head); a positive moment about z unscrews a right-hand thread. Source of the recipe and of its range: evidence
- * rows "screw-…" (calibrated on solid finite elements; tests/reference reproduces it). */
+/* One screw in two-layer bone: stiffness at the head, cortex load, capacity. Local axes: z out of the bone
+ * (tip to head); a positive moment about z unscrews a right-hand thread. Source of the recipe and of its
+ * range: evidence rows "screw-…" (calibrated on solid finite elements; tests/reference reproduces it). */
 #ifndef HF_SCREW_H
 #define HF_SCREW_H
 
@@ -10,7 +10,7 @@
 /* A screw with nothing left out. */
 typedef struct hf_screw {
     double diameter_mm, core_mm, length_mm, thread_pitch_mm;
-    double neck_mm;            /* free length: tissue + stand-off */
+    double neck_mm; /* free length: tissue + stand-off */
     double cortex_mm, cortex_modulus_mpa, cancellous_modulus_mpa;
     double modulus_mpa, poisson;
     double interface_factor;
@@ -18,9 +18,9 @@ typedef struct hf_screw {
 
 /* Compliances at the head: [shift, turn] per [force, moment] of lateral bending, axial, torsion. */
 typedef struct hf_screw_compliance {
-    double u_f, u_m, th_m;     /* mm/N, 1/N, rad/(N mm) */
-    double w_n;                /* mm/N */
-    double phi_t;              /* rad/(N mm) */
+    double u_f, u_m, th_m; /* mm/N, 1/N, rad/(N mm) */
+    double w_n;            /* mm/N */
+    double phi_t;          /* rad/(N mm) */
 } hf_screw_compliance;
 
 hf_screw_compliance hf_screw_compliance_of(const hf_screw *screw);
@@ -36,7 +36,9 @@ typedef struct hf_cortex {
     double radial_mpa, von_mises_mpa, strain; /* strain as a number, not microstrain */
 } hf_cortex;
 
-/* From the load on the head in local axes (moment about the head). Axial pull is added to the stresses as a bound. */
+/* From the load on the head in local axes (moment about the head). The axial force (either sign) is added as
+ * a bound. For the bonded screw: a looser interface lowers the peak, so the factor does not enter. Axis
+ * moment has no part. */
 hf_cortex hf_screw_cortex(const hf_screw *screw, hf_wrench head_local);
 /* Moment about the bone surface: Mx - a Fy, My + a Fx. */
 hf_vec3 hf_screw_moment_at_bone(const hf_screw *screw, hf_wrench head_local);

@@ -13,10 +13,10 @@ hf_jaw hf_tooth_jaw(int tooth);
 bool hf_tooth_is_left(int tooth);
 
 typedef struct hf_morphology {
-    int position;              /* 1…8 from the midline */
+    int position; /* 1…8 from the midline */
     hf_jaw jaw;
-    double crown_mm;           /* crown height */
-    double mesiodistal_mm, buccolingual_mm;                 /* crown */
+    double crown_mm;                        /* crown height */
+    double mesiodistal_mm, buccolingual_mm; /* crown */
     double cervix_mesiodistal_mm, cervix_buccolingual_mm;
     size_t root_count;
     hf_root roots[HF_ROOTS_MAX]; /* length here: neck to apex */
@@ -26,28 +26,29 @@ const hf_morphology *hf_morphology_of(int tooth);
 
 typedef struct hf_tooth_place {
     int tooth;
-    hf_vec3 crest_mm;          /* centre of the root at the crest in health */
+    hf_vec3 crest_mm;                /* centre of the root at the crest in health */
     hf_vec3 mesial, buccal, coronal; /* unit; coronal = -root axis; left-handed on the left side */
-    hf_vec3 crown_mm;          /* centre of the crown */
+    hf_vec3 crown_mm;                /* centre of the crown */
     hf_vec3 attachment_mm[HF_AT_COUNT];
 } hf_tooth_place;
 
 typedef struct hf_tooth {
     hf_tooth_place place;
-    hf_root roots[HF_ROOTS_MAX];  /* length crest to apex, widths at the crest */
+    hf_root roots[HF_ROOTS_MAX]; /* length crest to apex, widths at the crest */
     size_t root_count;
     double bone_loss_mm;
-    hf_ligament ligament;         /* nothing left out */
-    hf_mat6 k;                    /* global axes, about place.crest_mm */
-    double area_mm2;              /* embedded root area */
+    hf_ligament ligament; /* nothing left out */
+    hf_mat6 k;            /* global axes, about place.crest_mm */
+    double area_mm2;      /* embedded root area */
 } hf_tooth;
 
-/* A root's support about its own crest centre in the axes mesial, buccal, coronal, integrated over the surface
- * whose crest half-widths are a (mesial) and b (buccal) below `bone_loss_mm`. Also gives the area. */
-hf_mat6 hf_root_stiffness(const hf_root *root, double bone_loss_mm, const hf_ligament *ligament, double *area_mm2);
+/* A root's support about its own crest centre in the axes mesial, buccal, coronal, integrated over the
+ * surface whose crest half-widths are a (mesial) and b (buccal) below `bone_loss_mm`. Also gives the area. */
+hf_mat6 hf_root_stiffness(
+    const hf_root *root, double bone_loss_mm, const hf_ligament *ligament, double *area_mm2);
 
-/* The whole tooth: the given numbers, else morphology; roots on the middle of the ligament (half-widths + h/2).
- * `in` may be NULL (all defaults). */
+/* The whole tooth: the given numbers, else morphology; roots on the middle of the ligament (half-widths +
+ * h/2). `in` may be NULL (all defaults). */
 void hf_tooth_of(const hf_tooth_in *in, const hf_tooth_place *place, hf_tooth *out);
 
 /* Compressive pressure across the ligament (kPa) under a movement of the tooth (global, about the crest):

@@ -1,0 +1,212 @@
+#include "assemble.h"
+
+#include <stdint.h>
+
+static size_t root_of(size_t *parent, size_t i) {
+    while (parent[i] != i) {
+        i = parent[i] = parent[parent[i]];
+    }
+    return i;
+}
+
+static void unite(size_t *parent, size_t i, size_t j) {
+    size_t a = root_of(parent, i), b = root_of(parent, j);
+    if (a < b)
+        parent[b] = a;
+    else
+        parent[a] = b;
+}
+
+static size_t *singles(hf_plan *plan) {
+    size_t *parent = HF_NEW_ARRAY(plan->arena, size_t, plan->body_count);
+    for (size_t i = 0; i < plan->body_count; i++) {
+        parent[i] = i;
+    }
+    return parent;
+}
+
+static void unite_rigid_bars(const hf_plan *plan, size_t *parent) {
+    for (size_t e = 0; e < plan->in->element_count; e++) {
+        const hf_plan_element *element = &plan->elements[e];
+        if (element->in->kind != HF_ELEMENT_RIGID_BAR || !element->has_from || !element->has_to) continue;
+        if (element->from.body != HF_GROUND && element->to.body != HF_GROUND)
+            unite(parent, element->from.body, element->to.body);
+    }
+}
+
+void hf_assemble_check_support(hf_plan *plan) {
+    size_t *parent = singles(plan);
+    bool *held = HF_NEW_ARRAY(plan->arena, bool, plan->body_count);
+    unite_rigid_bars(plan, parent);
+    for (size_t p = 0; p < plan->in->plate_count; p++) {
+        const hf_plate_in *in = plan->plates[p].in;
+        for (size_t b = 0; b < in->bar_count; b++) {
+            size_t from = hf_plan_name(in->nodes, in->node_count, sizeof *in->nodes, in->bars[b].from);
+            size_t to = hf_plan_name(in->nodes, in->node_count, sizeof *in->nodes, in->bars[b].to);
+            if (from != SIZE_MAX && to != SIZE_MAX)
+                unite(parent, plan->plates[p].first_body + from, plan->plates[p].first_body + to);
+        }
+    }
+    for (size_t s = 0; s < plan->segment_count; s++) {
+        held[root_of(parent, s)] = true;
+    }
+    for (size_t p = 0; p < plan->in->plate_count; p++) {
+        const hf_plan_plate *plate = &plan->plates[p];
+        for (size_t s = 0; s < plate->seat_count; s++) {
+            held[root_of(parent, plate->first_body + plate->seats[s].node)] = true;
+        }
+    }
+    for (size_t p = 0; p < plan->in->plate_count; p++) {
+        const hf_plan_plate *plate = &plan->plates[p];
+        for (size_t n = 0; n < plate->in->node_count; n++) {
+            if (!held[root_of(parent, plate->first_body + n)])
+                hf_report_problem(plan->report, hf_arena_printf(plan->arena, "/plates/%zu/nodes/%zu", p, n),
+                    "nothing holds node '%s': no bar leads from it to a seat on a screw",
+                    plate->in->nodes[n].name);
+        }
+    }
+}
+
+static hf_vec3 body_place(const hf_plan *plan, size_t body) {
+    if (body < plan->segment_count) return plan->segments[body].at_mm;
+    for (size_t p = plan->in->plate_count; p-- > 0;) {
+        if (body >= plan->plates[p].first_body)
+            return plan->plates[p].node_mm[body - plan->plates[p].first_body];
+    }
+    return hf_vec3_absent();
+}
+
+static void make_bodies(hf_plan *plan, hf_assembly *out) {
+    size_t *parent = singles(plan);
+    unite_rigid_bars(plan, parent);
+    hf_frame_body *bodies = HF_NEW_ARRAY(plan->arena, hf_frame_body, plan->body_count);
+    out->body = HF_NEW_ARRAY(plan->arena, size_t, plan->body_count);
+    out->joined = HF_NEW_ARRAY(plan->arena, bool, plan->segment_count);
+    for (size_t i = 0; i < plan->body_count; i++) {
+        size_t root = root_of(parent, i);
+        if (root == i) {
+            out->body[i] = out->frame.body_count;
+            bodies[out->frame.body_count++] = (hf_frame_body){.at_mm = body_place(plan, i)};
+            continue;
+        }
+        out->body[i] = out->body[root]; /* roots are the lowest of their group, so already numbered */
+        if (root < plan->segment_count) out->joined[root] = true;
+        if (i < plan->segment_count) out->joined[i] = true;
+    }
+    out->frame.bodies = bodies;
+}
+
+static void make_bars(hf_plan *plan, hf_assembly *out) {
+    size_t room = 0, all = 0;
+    for (size_t p = 0; p < plan->in->plate_count; p++) {
+        room += plan->plates[p].bar_count;
+    }
+    hf_frame_bar *bars = HF_NEW_ARRAY(plan->arena, hf_frame_bar, room);
+    out->bar_of = HF_NEW_ARRAY(plan->arena, size_t, room);
+    for (size_t p = 0; p < plan->in->plate_count; p++) {
+        const hf_plan_plate *plate = &plan->plates[p];
+        for (size_t b = 0; b < plate->bar_count; b++, all++) {
+            const hf_plan_bar *bar = &plate->bars[b];
+            hf_frame_point i = {out->body[plate->first_body + bar->from], plate->node_mm[bar->from]};
+            hf_frame_point j = {out->body[plate->first_body + bar->to], plate->node_mm[bar->to]};
+            if (i.body == j.body) continue; /* inside one rigid body: cannot deform */
+            out->bar_of[out->frame.bar_count] = all;
+            bars[out->frame.bar_count++] = (hf_frame_bar){.i = i,
+                .j = j,
+                .section = bar->section,
+                .modulus_mpa = bar->material.modulus_mpa,
+                .poisson = bar->material.poisson,
+                .normal = bar->normal};
+        }
+    }
+    out->frame.bars = bars;
+}
+
+static void make_springs(hf_plan *plan, hf_assembly *out) {
+    hf_frame_spring *springs =
+        HF_NEW_ARRAY(plan->arena, hf_frame_spring, plan->segment_count + plan->in->screw_count);
+    out->screw_spring = HF_NEW_ARRAY(plan->arena, size_t, plan->in->screw_count);
+    for (size_t s = 0; s < plan->in->screw_count; s++) {
+        out->screw_spring[s] = SIZE_MAX;
+    }
+    for (size_t s = 0; s < plan->segment_count; s++) {
+        springs[out->frame.spring_count++] =
+            (hf_frame_spring){{out->body[s], plan->segments[s].at_mm}, plan->segments[s].k};
+    }
+    for (size_t p = 0; p < plan->in->plate_count; p++) {
+        const hf_plan_plate *plate = &plan->plates[p];
+        for (size_t s = 0; s < plate->seat_count; s++) {
+            const hf_plan_screw *screw = &plan->screws[plate->seats[s].screw];
+            hf_screw_compliance compliance = hf_screw_compliance_of(&screw->screw);
+            hf_mat6 local = hf_screw_stiffness(&compliance);
+            hf_axes axes = hf_screw_axes(screw->axis);
+            out->screw_spring[plate->seats[s].screw] = out->frame.spring_count;
+            springs[out->frame.spring_count++] =
+                (hf_frame_spring){{out->body[plate->first_body + plate->seats[s].node], screw->head_mm},
+                    hf_mat6_to_global(&local, &axes)};
+        }
+    }
+    out->frame.springs = springs;
+}
+
+static void push_load(
+    hf_assembly *out, hf_frame_load *loads, const hf_plan_end *end, hf_vec3 force, hf_vec3 moment) {
+    if (end->body == HF_GROUND) return;
+    loads[out->frame.load_count++] = (hf_frame_load){{out->body[end->body], end->at_mm}, {force, moment}};
+}
+
+static hf_vec3 or_zero(hf_vec3 v) {
+    return hf_vec3_is_given(v) ? v : hf_vec3_of(0.0, 0.0, 0.0);
+}
+
+static void make_loads(hf_plan *plan, hf_assembly *out) {
+    hf_vec3 none = {0.0, 0.0, 0.0};
+    hf_frame_load *loads = HF_NEW_ARRAY(plan->arena, hf_frame_load, 2 * plan->in->element_count);
+    for (size_t e = 0; e < plan->in->element_count; e++) {
+        const hf_plan_element *element = &plan->elements[e];
+        if (element->in->kind == HF_ELEMENT_RIGID_BAR) continue;
+        if (element->in->kind == HF_ELEMENT_APPLIED) {
+            push_load(out, loads, element->has_from ? &element->from : &element->to,
+                or_zero(element->in->applied_force_n), or_zero(element->in->applied_moment_nmm));
+            continue;
+        }
+        push_load(out, loads, &element->from, hf_scale(element->direction, element->force_n), none);
+        push_load(out, loads, &element->to, hf_scale(element->direction, -element->force_n), none);
+    }
+    out->frame.loads = loads;
+}
+
+bool hf_assemble_solve(hf_plan *plan, hf_assembly *out) {
+    *out = (hf_assembly){0};
+    make_bodies(plan, out);
+    make_bars(plan, out);
+    make_springs(plan, out);
+    make_loads(plan, out);
+    size_t culprit = 0;
+    if (hf_frame_solve(&out->frame, plan->arena, &out->result, &culprit) == HF_FRAME_OK) {
+        for (size_t b = 0; b < out->frame.body_count; b++) {
+            if (!hf_is_finite(out->result.bodies[b].shift) || !hf_is_finite(out->result.bodies[b].turn)) {
+                hf_report_problem(plan->report, "",
+                    "the numbers leave the range of the arithmetic: check moduli, sizes and loads");
+                return false;
+            }
+        }
+        return true;
+    }
+    for (size_t i = 0; i < plan->body_count; i++) {
+        if (out->body[i] != culprit) continue;
+        if (i < plan->segment_count)
+            hf_report_problem(plan->report, "/segments",
+                "the support of segment '%s' is not stiff in every direction", plan->segments[i].name);
+        else
+            hf_report_problem(
+                plan->report, "/plates", "the plate at body %zu is a mechanism: nothing holds it", i);
+        break;
+    }
+    return false;
+}
+
+hf_twist hf_assembly_twist(const hf_assembly *assembly, size_t plan_body, hf_vec3 at_mm) {
+    size_t body = assembly->body[plan_body];
+    return hf_twist_move(assembly->result.bodies[body], assembly->frame.bodies[body].at_mm, at_mm);
+}

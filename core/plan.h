@@ -1,0 +1,98 @@
+/* A case with nothing left out and every name resolved: what the frame and the judgement work on. Internal.
+ * Bodies of the frame are numbered segments first, then the nodes of all plates. */
+#ifndef HF_PLAN_H
+#define HF_PLAN_H
+
+#include "arch.h"
+#include "arena.h"
+#include "frame.h"
+#include "material.h"
+#include "report.h"
+#include "screw.h"
+#include "segment.h"
+#include "site.h"
+
+#define HF_GROUND SIZE_MAX
+
+typedef struct hf_plan_screw {
+    const hf_screw_in *in;
+    hf_screw screw;
+    hf_site site;
+    bool has_site, cortex_assumed;
+    hf_vec3 entry_mm, axis, head_mm;
+    const char *outside; /* quantity outside the studied range, or NULL */
+    bool has_window;
+    double torque_low_ncm, torque_high_ncm;
+    const char *torque_source;
+    hf_window torque;
+    size_t seat_count; /* seats that rest on it */
+} hf_plan_screw;
+
+typedef struct hf_plan_seat {
+    size_t node, screw;
+} hf_plan_seat;
+
+typedef struct hf_plan_bar {
+    size_t from, to;
+    hf_section section;
+    hf_material material;
+    hf_vec3 normal;
+} hf_plan_bar;
+
+typedef struct hf_plan_plate {
+    const hf_plate_in *in;
+    size_t first_body; /* node n is body first_body + n */
+    hf_vec3 *node_mm;
+    hf_plan_seat *seats;
+    size_t seat_count;
+    hf_plan_bar *bars;
+    size_t bar_count;
+    hf_vec3 mean_axis; /* of its screws */
+} hf_plan_plate;
+
+typedef struct hf_plan_end {
+    size_t body; /* HF_GROUND for a fixed point */
+    hf_vec3 at_mm;
+} hf_plan_end;
+
+typedef struct hf_plan_element {
+    const hf_element_in *in;
+    bool has_from, has_to;
+    hf_plan_end from, to;
+    hf_vec3 direction;
+    int days;
+    double retained, force_n;
+    const char *const *basis;
+} hf_plan_element;
+
+typedef struct hf_plan {
+    const hf_case *in;
+    hf_arena *arena;
+    hf_report *report;
+    hf_arches arches;
+    hf_tooth *teeth; /* every tooth that the case names anywhere */
+    size_t tooth_count;
+    size_t slot_tooth[64]; /* by hf_tooth_slot(): index into teeth, or SIZE_MAX */
+    size_t *tooth_segment; /* by index into teeth */
+    hf_segment *segments;
+    size_t segment_count;
+    hf_plan_screw *screws; /* as many as in->screw_count */
+    hf_plan_plate *plates; /* as many as in->plate_count */
+    hf_plan_element *elements;
+    size_t body_count;
+} hf_plan;
+
+/* Each step reports its problems and carries on, so that a body's faults all come at once. */
+void hf_plan_teeth(hf_plan *plan);
+void hf_plan_screws(hf_plan *plan);
+void hf_plan_plates(hf_plan *plan);
+void hf_plan_elements(hf_plan *plan);
+
+/* Index of the first equal name before `count`, or SIZE_MAX. `stride` walks an array of structs whose first
+ * member is the name. */
+size_t hf_plan_name(const void *items, size_t count, size_t stride, const char *name);
+
+/* What the clinician should know, from the finished answer. */
+void hf_judge(const hf_plan *plan, hf_answer *out);
+
+#endif

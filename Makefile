@@ -129,7 +129,7 @@ http:  ## black-box tests of the daemon under ASan and UBSan (T=resources: only 
 lint: $(BUILD)/dev/libholdfast-core.a  ## format, include directions, lengths, banned calls, core links alone
 	@tests/lint/lint.py $<
 format:  ## rewrite the C sources as .clang-format says
-	@git ls-files -co --exclude-standard '*.c' '*.h' | xargs clang-format -i
+	@find core server tests -name '*.[ch]' | xargs clang-format -i
 san:  ## unit and HTTP tests under ASan and UBSan
 	@$(MAKE) unit http V=san
 tsan:  ## unit and HTTP tests under ThreadSanitizer

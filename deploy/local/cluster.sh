@@ -4,13 +4,14 @@
 #   cluster.sh stop DIR     stop it (nothing to do is success)
 #   cluster.sh socket DIR   print its socket directory
 #   cluster.sh psql DIR …   psql as its superuser
+#   cluster.sh database DIR NAME   make the database, if need be, and its owner, the role that migrates
 # Everybody who may enter the 0700 socket directory is trusted; nobody else can reach the server.
 # CLUSTER_OPTIONS: further `-c name=value` for the server.
 set -euo pipefail
 
 die() { echo "cluster: $*" >&2; exit 1; }
 
-[ $# -ge 2 ] || die "usage: cluster.sh start|stop|socket|psql DIR"
+[ $# -ge 2 ] || die "usage: cluster.sh start|stop|socket|psql|database DIR"
 command=$1
 mkdir -p "$2"
 data=$(cd "$2" && pwd -P)
@@ -102,9 +103,22 @@ stop() {
     rm -rf "$socket"
 }
 
+query() { psql -X -q -t -A -v ON_ERROR_STOP=1 -h "$socket" -U postgres -d postgres -c "$1"; }
+
+# The owner may make roles, because the first migration makes the one that serves.
+database() {
+    if [ -z "$(query "select 1 from pg_roles where rolname = 'holdfast_owner'")" ]; then
+        query 'create role holdfast_owner login createrole'
+    fi
+    if [ -z "$(query "select 1 from pg_database where datname = '$1'")" ]; then
+        query "create database \"$1\" owner holdfast_owner"
+    fi
+}
+
 cd / # pg_ctl complains about a working directory that its user cannot read
 case $command in
     socket) echo "$socket" ;;
+    database) database "$1" ;;
     psql) exec psql -X -q -v ON_ERROR_STOP=1 -h "$socket" -U postgres "$@" ;;
     start) find_bin; choose_user; start ;;
     stop) if [ -f "$data/PG_VERSION" ]; then find_bin; choose_user; stop; fi; rmdir "$data" 2>/dev/null || true ;;

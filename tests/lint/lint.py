@@ -50,9 +50,12 @@ INCLUDE = re.compile(r'^\s*#\s*include\s+([<"])([^">]+)[">]', re.M)
 STRIP = re.compile(r'/\*.*?\*/|//[^\n]*|"(?:\\.|[^"\\\n])*"|\'(?:\\.|[^\'\\\n])+\'', re.S)
 
 
-def repository_files():
-    out = subprocess.run(["git", "ls-files", "-co", "--exclude-standard", "-z"], capture_output=True, check=True)
-    return sorted(f for f in out.stdout.decode().split("\0") if f and os.path.isfile(f))
+def source_files():
+    found = []
+    for folder, folders, names in os.walk("."):
+        folders[:] = [f for f in folders if f not in (".git", ".run", "build", "__pycache__")]
+        found += [os.path.normpath(os.path.join(folder, name)) for name in names]
+    return sorted(found)
 
 
 def read(path):
@@ -223,7 +226,7 @@ def check_scripts(files):
 
 
 def main():
-    files = repository_files()
+    files = source_files()
     c = [f for f in files if f.endswith((".c", ".h"))]
     product = [f for f in c if f.startswith(("core/", "server/"))]
     text = [f for f in files if not f.endswith((".png", ".ico"))]

@@ -11,14 +11,9 @@ def cluster(command, *arguments):
                           check=True, capture_output=True, text=True).stdout.strip()
 
 
-def prepare_roles():
-    """The two roles of an installation: one owns the tables, one serves."""
-    subprocess.run([os.path.join(ROOT, "deploy", "local", "roles.sh"), os.environ["HOLDFAST_TEST_CLUSTER"]], check=True)
-
-
 def create(name):
     """A fresh, empty database. Returns (conninfo of the owner, conninfo of the serving role)."""
     cluster("psql", "-d", "postgres", "-c", f'drop database if exists "{name}" with (force)')
-    cluster("psql", "-d", "postgres", "-c", f'create database "{name}" owner holdfast_owner')
+    cluster("database", name)
     base = f"host={cluster('socket')} dbname={name}"
     return f"{base} user=holdfast_owner", f"{base} user=holdfast_app"

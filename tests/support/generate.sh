@@ -11,9 +11,7 @@ registry() {
         if grep -q "^const struct hfd_resource $name = " "$file"; then names+=("$name"); fi
     done
     echo '/* Generated from server/resources/*.c. */'
-    echo '#include <stddef.h>'
     echo '#include "server/rest/resource.h"'
-    echo 'extern const struct hfd_resource *const hfd_resources[];'
     for name in "${names[@]}"; do echo "extern const struct hfd_resource $name;"; done
     echo 'const struct hfd_resource *const hfd_resources[] = {'
     for name in "${names[@]}"; do echo "    &$name,"; done

@@ -135,7 +135,7 @@ san:  ## unit and HTTP tests under ASan and UBSan
 tsan:  ## unit and HTTP tests under ThreadSanitizer
 	@$(MAKE) unit http V=tsan
 bench: $(BENCH_C:%.c=$(BUILD)/release/%)  ## evaluations per second of the core, and against one finite-element run
-	@tests/bench/run.sh $(BUILD)/release/tests/bench
+	@tests/bench/run.py $(BUILD)/release/tests/bench
 reference:  ## compare the closed recipes with finite-element runs (minutes; needs gmsh and ccx)
 	@tests/reference/run.sh
 fuzz: $(FUZZ_C:%.c=$(BUILD)/fuzz/%)  ## run each fuzzer for SECONDS_EACH=60

@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Evaluates one stored visit over HTTP and prints it for a reader: show.py BASE_URL TOKEN_FILE"""
 import json
 import sys

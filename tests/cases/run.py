@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Evaluates every case folder and compares: run.py DAEMON [FOLDER …]. Last line: `N passed, N failed`.
 
 A case is tests/cases/<topic>/<name>/ with

@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Black-box tests of the daemon: run.py [--valgrind] DAEMON [PATTERN …]. Last line: `N passed, N failed`.
 
 Starts the given binary on a free port with a database and two clinics of its own and calls every function

@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """The same bytes from every compiler and optimisation: determinism.py DAEMON DAEMON …
 
 Evaluates api/examples/*.json and every case's input.json by each daemon; one document = one check. What is refused

@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """What an idle daemon costs: footprint.py DAEMON. Resident memory under 30 MB, after start and again after some work
 has come and gone. Last line: `N passed, N failed`."""
 import sys

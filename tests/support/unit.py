@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Runs criterion binaries: unit.py BINARY … Last line: `N passed, N failed`.
 
 Criterion's own exit code is not enough: it is 0 when no test ran and when a sanitizer found a leak. So every binary

@@ -27,7 +27,7 @@ const char *const hf_held_names[HF_HELD_COUNT] = {
     [HF_FROM_MEMORY] = "value from memory",
     [HF_DERIVED] = "worked out from the source",
     [HF_COMMON_PRACTICE] = "common practice, no source",
-    [HF_JUDGEMENT] = "chosen for this project",
+    [HF_JUDGEMENT] = "judgement of this project",
 };
 
 const hf_evidence *hf_evidence_find(const char *key) {

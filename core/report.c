@@ -83,7 +83,9 @@ static const char *citation_of(hf_arena *arena, const char *key) {
     if (!row) return NULL;
     text = hf_citation_find(row->source);
     if (!text) return NULL;
-    if (row->held != HF_FROM_MEMORY && row->held != HF_DERIVED) return text;
+    bool no_paper =
+        strcmp(row->source, "common-practice") == 0 || strcmp(row->source, "holdfast-judgement") == 0;
+    if (row->held == HF_READ || no_paper) return text;
     return hf_arena_printf(arena, "%s (%s)", text, hf_held_names[row->held]);
 }
 

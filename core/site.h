@@ -14,15 +14,23 @@ typedef struct hf_site {
     double tissue_mm;          /* usual mucosa */
     const char *density_class; /* "D2" */
     hf_mucosa mucosa;          /* usual */
-    const char *torque_group; /* row group of the torque window: "interproximal-maxilla", "midpalatal", NULL =
-                                 unknown */
-    const char *source;       /* of the loss */
+    const char *torque_group;  /* "interproximal-maxilla", "midpalatal"; NULL = no published window */
+    /* The clinic's own window; NAN = the published one of the group. */
+    double torque_low_ncm, torque_high_ncm;
+    /* Of the loss and the rest: evidence keys, or the clinic's own words. */
+    const char *source, *cortex_source, *tissue_source, *torque_source;
 } hf_site;
 
 extern const hf_site hf_sites[];
 extern const size_t hf_site_count;
 
+/* Not in the count: stands in for a site that the table does not know. */
+extern const hf_site *const hf_site_general;
+
 const hf_site *hf_site_find(const char *key);
+/* The published site with the case's own row of the same key laid over it, or the case's own site; what that
+ * leaves out is the published or the general figure. False when neither knows the key. */
+bool hf_site_resolve(const hf_case *in, const char *key, hf_site *out);
 
 /* Insertion-torque window (N cm) by site and diameter; false when no published window covers both. */
 bool hf_site_torque_window(

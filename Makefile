@@ -4,7 +4,7 @@
 # compiler that changes rebuilds its variant only. BUILD=/elsewhere moves the whole build tree.
 
 MAKEFLAGS += --no-builtin-rules --no-print-directory
-ifeq ($(filter -j% --jobs% j%,$(MAKEFLAGS)),)
+ifeq ($(MAKELEVEL)$(filter -j% --jobs%,$(MAKEFLAGS)),0)
 MAKEFLAGS += --jobs=$(shell nproc 2>/dev/null || echo 2)
 endif
 .SUFFIXES:
@@ -58,7 +58,7 @@ BENCH_C   := $(sort $(wildcard tests/bench/*.c))
 GENERATED := registry openapi migrations
 # T=frame limits `make unit` to tests/unit/*/test_frame.c.
 T ?= *
-unit_binaries = $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c)))
+unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
 
 .PHONY: all run stop test unit http lint format bench reference san tsan fuzz install clean help FORCE
 .DEFAULT_GOAL := all

@@ -10,7 +10,7 @@ registry() {
         name=hfd_resource_$(basename "$file" .c)
         if grep -q "^const struct hfd_resource $name = " "$file"; then names+=("$name"); fi
     done
-    echo '/* Generated from server/resources/*.c. */'
+    echo '/* Generated: what server/resources holds. */'
     echo '#include "server/rest/resource.h"'
     for name in "${names[@]}"; do echo "extern const struct hfd_resource $name;"; done
     echo 'const struct hfd_resource *const hfd_resources[] = {'
@@ -21,7 +21,7 @@ registry() {
 
 # Characters, not one string literal: C promises only 4095 characters for those.
 openapi() {
-    echo '/* Generated from api/openapi.yaml. */'
+    echo '/* Generated: api/openapi.yaml. */'
     echo '#include <stddef.h>'
     echo 'extern const char hfd_openapi_text[];'
     echo 'extern const size_t hfd_openapi_length;'

@@ -28,6 +28,6 @@ rows() { # array, prefix of names, prefix of symbols, files
     printf 'const struct hfd_migration %s[] = {\n%s    {0, 0, 0},\n};\n' "$array" "$list"
 }
 
-printf '#include "../../server/store/migrations.h"\n\n'
+printf '#include "server/store/migrations.h"\n\n'
 rows hfd_migrations '' once "$folder"/[0-9][0-9][0-9][0-9]_*.sql
 rows hfd_migrations_always 'always/' always "$folder"/always/*.sql

@@ -1,5 +1,5 @@
-/* The only door to PostgreSQL. One struct hfd_store = one connection, owned by one thread for life. Rows and text
- * cells, no JSON, no HTTP. A connection that was lost is opened again on the next call. */
+/* The only door to PostgreSQL. One struct hfd_store = one connection, owned by one thread for life. Rows and
+ * text cells, no JSON, no HTTP. A connection that was lost is opened again on the next call. */
 #ifndef HFD_STORE_H
 #define HFD_STORE_H
 
@@ -12,13 +12,13 @@ struct hfd_store;
 
 enum hfd_store_status {
     HFD_STORE_OK,
-    HFD_STORE_UNAUTHENTICATED,             /* token unknown, expired, revoked */
-    HFD_STORE_FORBIDDEN,                   /* its role is not among the allowed ones */
-    HFD_STORE_UNIQUE,                      /* 23505 */
-    HFD_STORE_REFERENCE,                   /* 23503 */
-    HFD_STORE_CHECK,                       /* 23514, 22xxx: a value the tables refuse */
-    HFD_STORE_DOWN,                        /* no connection, shutting down, too many clients, time limit */
-    HFD_STORE_ERROR                        /* anything else: a bug of ours */
+    HFD_STORE_UNAUTHENTICATED, /* token unknown, expired, revoked */
+    HFD_STORE_FORBIDDEN,       /* its role is not among the allowed ones */
+    HFD_STORE_UNIQUE,          /* 23505 */
+    HFD_STORE_REFERENCE,       /* 23503 */
+    HFD_STORE_CHECK,           /* 23514, 22xxx: a value the tables refuse */
+    HFD_STORE_DOWN,            /* no connection, shutting down, too many clients, time limit */
+    HFD_STORE_ERROR            /* anything else: a bug of ours */
 };
 
 /* Prepared on first use per connection, under `name`. */
@@ -30,8 +30,8 @@ struct hfd_statement {
 /* Result: text cells, NULL = SQL NULL; memory in the arena of the call. */
 struct hfd_rows {
     size_t row_count, column_count;
-    const char **cells;                    /* row-major */
-    long affected;                         /* of INSERT, UPDATE, DELETE */
+    const char **cells; /* row-major */
+    long affected;      /* of INSERT, UPDATE, DELETE */
 };
 
 static inline const char *hfd_cell(const struct hfd_rows *rows, size_t row, size_t column) {
@@ -40,13 +40,13 @@ static inline const char *hfd_cell(const struct hfd_rows *rows, size_t row, size
 
 struct hfd_call {
     const struct hfd_statement *statement;
-    const char *const *params;             /* text format, NULL = SQL NULL */
-    struct hfd_rows rows;                  /* out */
+    const char *const *params; /* text format, NULL = SQL NULL */
+    struct hfd_rows rows;      /* out */
 };
 
-/* Who asks. `digest_hex` is the SHA-256 of the bearer token; `roles` the allowed ones, as a PostgreSQL text array
- * literal "{clinician,admin}". The database function authenticate() checks both and sets the tenant for this
- * transaction only, in the same round trip as the calls. */
+/* Who asks. `digest_hex` is the SHA-256 of the bearer token; `roles` the allowed ones, as a PostgreSQL text
+ * array literal "{clinician,admin}". The database function authenticate() checks both and sets the tenant for
+ * this transaction only, in the same round trip as the calls. */
 struct hfd_session {
     const char *digest_hex, *roles;
     /* out */
@@ -56,9 +56,9 @@ struct hfd_session {
 
 struct hfd_store_error {
     char sqlstate[6];
-    const char *constraint;                /* name, or NULL */
-    const char *column;                    /* or NULL */
-    const char *message;                   /* for the log, never for a client */
+    const char *constraint; /* name, or NULL */
+    const char *column;     /* or NULL */
+    const char *message;    /* for the log, never for a client */
 };
 
 /* Opens nothing yet. `conninfo` is borrowed. */
@@ -67,16 +67,18 @@ void hfd_store_free(struct hfd_store *store);
 /* True when the server answers and its schema is the one this program was built with. */
 bool hfd_store_ready(struct hfd_store *store);
 
-/* One transaction, one round trip: authenticate, then all calls, pipelined with one sync. Any failure rolls everything back. */
-enum hfd_store_status hfd_store_run(struct hfd_store *store, struct hfd_session *session, struct hfd_call *calls,
-    size_t count, hf_arena *arena, struct hfd_store_error *error);
+/* One transaction, one round trip: authenticate, then all calls, pipelined with one sync. Any failure rolls
+ * everything back. */
+enum hfd_store_status hfd_store_run(struct hfd_store *store, struct hfd_session *session,
+    struct hfd_call *calls, size_t count, hf_arena *arena, struct hfd_store_error *error);
 
-/* A transaction of several steps: begin + authenticate, then `body`, then commit when it returns true (else roll
- * back, status HFD_STORE_OK all the same). Serialisation failures and deadlocks run `body` again, at most 3 times. */
+/* A transaction of several steps: begin + authenticate, then `body`, then commit when it returns true (else
+ * roll back, status HFD_STORE_OK all the same). Serialisation failures and deadlocks run `body` again, at
+ * most 3 times. */
 struct hfd_tx;
 typedef bool hfd_tx_body(struct hfd_tx *tx, void *ctx);
-enum hfd_store_status hfd_store_transact(struct hfd_store *store, struct hfd_session *session, const char *name,
-    hfd_tx_body *body, void *ctx, hf_arena *arena, struct hfd_store_error *error);
+enum hfd_store_status hfd_store_transact(struct hfd_store *store, struct hfd_session *session,
+    const char *name, hfd_tx_body *body, void *ctx, hf_arena *arena, struct hfd_store_error *error);
 /* Calls inside: pipelined with one sync. After a failure body must return false; the status is kept. */
 bool hfd_tx_run(struct hfd_tx *tx, struct hfd_call *calls, size_t count);
 

@@ -1,0 +1,23 @@
+/* What an administrator does from the command line, as the owner of the schema. Each returns 0, or an exit
+ * code after telling the reason on standard error. */
+#ifndef HFD_ADMIN_H
+#define HFD_ADMIN_H
+
+#include <stdbool.h>
+#include <stdio.h>
+
+/* Brings the schema to the state of this program. Two at a time are no harm: one waits for the other. */
+int hfd_admin_migrate(const char *owner_conninfo, FILE *log);
+
+/* The name must be new. The clinic starts with the published sites. */
+int hfd_admin_clinic_create(const char *owner_conninfo, const char *name, bool demo, char id_out[37]);
+
+/* `clinic`: id or exact name. The token's text is told here and kept nowhere; free() it. */
+int hfd_admin_token_create(
+    const char *owner_conninfo, const char *clinic, const char *role, const char *label, char **token_out);
+/* One line each, columns separated by tabs, a heading first. `clinic` NULL: of all clinics. */
+int hfd_admin_token_list(const char *owner_conninfo, const char *clinic, FILE *out);
+/* Refused from the next request on. */
+int hfd_admin_token_revoke(const char *owner_conninfo, const char *token_id);
+
+#endif

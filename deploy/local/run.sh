@@ -34,8 +34,9 @@ if port_taken; then
     exit 1
 fi
 mkdir -p "$run"
-if [ -f "$run/daemon.pid" ] && tr '\0' ' ' < "/proc/$(cat "$run/daemon.pid")/cmdline" 2>/dev/null | grep -q 'holdfastd serve'; then
-    echo "This checkout is being served already (process $(cat "$run/daemon.pid")): make stop ends it." >&2
+other=$("$here/daemon.sh")
+if [ -n "$other" ]; then
+    echo "This checkout is being served already, on another port (process $other): make stop ends it." >&2
     exit 1
 fi
 

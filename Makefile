@@ -140,7 +140,7 @@ reference:  ## compare the closed recipes with finite-element runs (minutes; nee
 	@tests/reference/run.sh
 fuzz: $(FUZZ_C:%.c=$(BUILD)/fuzz/%)  ## run each fuzzer for SECONDS_EACH=60
 	@for f in $(FUZZ_C:%.c=$(BUILD)/fuzz/%); do \
-		mkdir -p $$f.corpus; $$f -max_total_time=$(or $(SECONDS_EACH),60) -timeout=5 $$f.corpus || exit 1; done
+		mkdir -p $$f.corpus; $$f -max_total_time=$(or $(SECONDS_EACH),60) -timeout=5 $$f.corpus api/examples || exit 1; done
 
 # ---------------------------------------------------------------- install
 install: $(BUILD)/release/holdfastd  ## install daemon, service unit and example configuration (DESTDIR, prefix, sysconfdir)

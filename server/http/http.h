@@ -1,0 +1,50 @@
+/* The HTTP/1.1 door. Its threads read requests and send replies; the work between is queued for others, so no
+ * connection waits for another one's database. The only user of the HTTP library. */
+#ifndef HFD_HTTP_H
+#define HFD_HTTP_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "../base/exchange.h"
+
+struct hfd_http;
+
+struct hfd_http_config {
+    const char *address; /* IPv4 or IPv6, numeric */
+    unsigned port;       /* 0: any free one */
+    bool public_allowed; /* plain HTTP on an address that is not loopback */
+    size_t threads, stack_bytes;
+    size_t max_connections, max_connections_per_address; /* 0: no limit per address */
+    size_t max_body_bytes, max_memory_bytes;             /* of one request */
+    int request_deadline_s; /* to receive a request, to wait in the queue, to take a reply: each */
+    int keep_alive_s;       /* an idle connection is closed after this */
+    hfd_handler *handler;
+    /* The queue: a reserved place is always followed by one push. Each job ends in hfd_http_work or
+     * hfd_http_refuse. */
+    bool (*reserve)(void *queue);
+    void (*push)(void *queue, void *job);
+    size_t (*waiting)(void *queue);
+    void *queue;
+};
+
+/* NULL after one line on standard error that says what stands in the way. */
+struct hfd_http *hfd_http_new(const struct hfd_http_config *config);
+unsigned hfd_http_port(const struct hfd_http *http);
+
+/* In a worker's thread. False: the worker's context was left in the middle of something and must be made
+ * anew. */
+bool hfd_http_work(void *worker, void *job);
+/* Answers 503. */
+void hfd_http_refuse(void *job);
+
+/* Accepts no new connection; every reply from now on closes its own. */
+void hfd_http_drain(struct hfd_http *http);
+/* From now on new requests are answered 503 without work. */
+void hfd_http_refuse_new(struct hfd_http *http);
+/* Requests begun and not yet fully answered. */
+size_t hfd_http_active(const struct hfd_http *http);
+/* Needs: no job is queued or running. */
+void hfd_http_free(struct hfd_http *http);
+
+#endif

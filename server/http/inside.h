@@ -1,0 +1,112 @@
+/* What the files of this room share. */
+#ifndef HFD_HTTP_INSIDE_H
+#define HFD_HTTP_INSIDE_H
+
+#include <microhttpd.h>
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdint.h>
+
+#include "../base/log.h"
+#include "../base/problem.h"
+#include "http.h"
+
+#define HFD_HEADERS_MAX 64
+#define HFD_HEADERS_MAX_BYTES 8192
+
+/* One socket. `deadline_ns` is when it is cut off, whatever it is doing; INT64_MAX while we work. */
+struct hfd_connection {
+    int fd;
+    _Atomic int64_t deadline_ns;
+    struct hfd_connection *next, *previous;
+};
+
+/* Cuts connections whose deadline has passed: the library's own timeout starts anew with every byte. */
+struct hfd_deadlines {
+    pthread_mutex_t lock;
+    pthread_cond_t wake;
+    pthread_t thread;
+    bool started, stopping;
+    struct hfd_connection *first;
+    _Atomic uint64_t open, cut;
+};
+
+#define HFD_DURATION_BUCKETS 6
+
+struct hfd_counters {
+    _Atomic uint64_t by_class[6]; /* [2] = 2xx; [0] = ended without a reply */
+    _Atomic uint64_t refused_full;
+    _Atomic uint64_t duration[HFD_DURATION_BUCKETS]; /* not cumulative */
+    _Atomic uint64_t duration_us;
+};
+
+struct hfd_http {
+    struct hfd_http_config config;
+    struct MHD_Daemon *daemon;
+    int listen_fd;
+    unsigned port;
+    _Atomic size_t active;
+    _Atomic bool draining, refusing;
+    struct hfd_deadlines deadlines;
+    struct hfd_counters counters;
+};
+
+/* HEAD → BODY → (QUEUED →) ANSWERED → SENT, never back. Made when the request line has come, freed in one
+ * place when the library is done with it. A queued exchange belongs to its worker, at all other times to its
+ * HTTP thread. */
+enum hfd_exchange_state { HFD_HEAD_COMES, HFD_BODY_COMES, HFD_QUEUED, HFD_ANSWERED, HFD_SENT };
+
+struct hfd_exchange {
+    enum hfd_exchange_state state;
+    struct hfd_http *http;
+    struct MHD_Connection *mhd;
+    struct hfd_connection *connection;
+    hf_arena arena;
+    struct hfd_request request;
+    struct hfd_reply reply;
+    int64_t began_ns, queued_ns;
+    /* Body: a growing piece of the arena, NUL-ended. */
+    char *body;
+    size_t body_room;
+    uint64_t declared, received; /* declared: 0 when not told */
+    /* Found before the body was in: answered when it is, so that the client reads it. */
+    enum hfd_problem_kind refusal;
+    const char *refusal_detail;
+    bool headers_too_large, close;
+};
+
+/* deadline.c */
+bool hfd_deadlines_start(struct hfd_deadlines *deadlines, size_t stack_bytes);
+void hfd_deadlines_stop(struct hfd_deadlines *deadlines);
+struct hfd_connection *hfd_deadlines_add(struct hfd_deadlines *deadlines, int fd);
+void hfd_deadlines_remove(struct hfd_deadlines *deadlines, struct hfd_connection *connection);
+/* 0: none. */
+void hfd_connection_deadline(struct hfd_connection *connection, int seconds);
+
+extern const char *const hfd_method_names[HFD_METHOD_COUNT];
+
+/* intake.c: request line and headers → request or refusal. True: the body may come; false: answer now. */
+bool hfd_intake_head(struct hfd_exchange *exchange, const char *method);
+/* False: cut the connection. */
+bool hfd_intake_body(struct hfd_exchange *exchange, const char *piece, size_t size);
+void hfd_intake_end(struct hfd_exchange *exchange);
+
+/* reply.c */
+void hfd_reply_problem(struct hfd_exchange *exchange, enum hfd_problem_kind kind, const char *detail);
+enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange);
+
+/* ops.c: /livez and /metrics, which ask no database. False: not for us. */
+bool hfd_ops_answer(struct hfd_exchange *exchange);
+void hfd_counters_add(struct hfd_counters *counters, int status, int64_t duration_ns);
+
+/* access.c: the library's callbacks. */
+void *hfd_access_begin(void *http, const char *target, struct MHD_Connection *mhd);
+enum MHD_Result hfd_access(void *http, struct MHD_Connection *mhd, const char *url, const char *method,
+    const char *version, const char *upload, size_t *upload_size, void **exchange);
+void hfd_access_end(
+    void *http, struct MHD_Connection *mhd, void **exchange, enum MHD_RequestTerminationCode why);
+
+/* socket.c */
+int hfd_socket_listen(const struct hfd_http_config *config, unsigned *port);
+
+#endif

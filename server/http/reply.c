@@ -1,0 +1,76 @@
+#include <string.h>
+#include <strings.h>
+
+#include "inside.h"
+
+static const char problem_type[] = "application/problem+json";
+
+/* RFC 6585 §5; about:blank because the problem is the status and nothing more (RFC 9457 §4.2.1). */
+static const char *headers_too_large_text(struct hfd_exchange *exchange, size_t *length) {
+    const char *text = hf_arena_printf(&exchange->arena,
+        "{\"type\":\"about:blank\",\"title\":\"Request Header Fields Too Large\",\"status\":431,\"detail\":\"%s\","
+        "\"request_id\":\"%s\"}",
+        exchange->refusal_detail, exchange->request.id);
+    *length = strlen(text);
+    return text;
+}
+
+void hfd_reply_problem(struct hfd_exchange *exchange, enum hfd_problem_kind kind, const char *detail) {
+    struct hfd_reply *reply = &exchange->reply;
+    struct hfd_errors none;
+    hfd_errors_init(&none, &exchange->arena);
+    *reply = (struct hfd_reply){.content_type = problem_type};
+    if (exchange->headers_too_large) {
+        reply->status = 431;
+        reply->body = headers_too_large_text(exchange, &reply->body_len);
+        return;
+    }
+    reply->status = hfd_problem_rows[kind].status;
+    reply->body = hfd_problem_text(kind, detail, exchange->request.id, &none, &reply->body_len);
+    if (reply->status == 503) hfd_reply_header(reply, "Retry-After", "1");
+}
+
+static void add_header(struct MHD_Response *response, const char *name, const char *value) {
+    /* Refused by the library: a line end or a tab in it. Never sent, whatever a handler made of a client's
+     * text. */
+    if (MHD_add_response_header(response, name, value) != MHD_YES) {
+        hfd_log(HFD_LOG_ERROR, "reply header refused", HFD_LOG_TEXT("name", name));
+    }
+}
+
+static void add_headers(struct hfd_exchange *exchange, struct MHD_Response *response) {
+    const struct hfd_reply *reply = &exchange->reply;
+    bool cache_told = false;
+    if (reply->content_type) add_header(response, "Content-Type", reply->content_type);
+    for (size_t i = 0; i < reply->header_count; i++) {
+        add_header(response, reply->headers[i].name, reply->headers[i].value);
+        if (strcasecmp(reply->headers[i].name, "Cache-Control") == 0) cache_told = true;
+    }
+    if (!cache_told) add_header(response, "Cache-Control", "no-store");
+    add_header(response, "X-Content-Type-Options", "nosniff");
+    add_header(response, "X-Request-Id", exchange->request.id);
+    if (exchange->close || atomic_load(&exchange->http->draining))
+        add_header(response, "Connection", "close");
+}
+
+enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange) {
+    struct hfd_reply *reply = &exchange->reply;
+    /* The library tells "Content-Length: 0" with a 304; every client knows that a 304 has no body. */
+    bool bodiless = reply->status == 204 || reply->status == 304 || !reply->body;
+    if (bodiless) reply->body_len = 0;
+    /* The arena keeps the body until the library says that the request has ended: nothing is copied. The
+     * library asks for a pointer to non-const and only reads it. */
+    union {
+        const char *given;
+        void *asked;
+    } body = {.given = bodiless ? "" : reply->body};
+    struct MHD_Response *response =
+        MHD_create_response_from_buffer(reply->body_len, body.asked, MHD_RESPMEM_PERSISTENT);
+    if (!response) return MHD_NO;
+    add_headers(exchange, response);
+    exchange->state = HFD_SENT;
+    hfd_connection_deadline(exchange->connection, exchange->http->config.request_deadline_s);
+    enum MHD_Result result = MHD_queue_response(exchange->mhd, (unsigned)reply->status, response);
+    MHD_destroy_response(response);
+    return result;
+}

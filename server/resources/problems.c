@@ -1,0 +1,70 @@
+/* What the `type` of a problem resolves to. */
+#include <string.h>
+
+#include "../rest/resource.h"
+
+static const char *const advice[HFD_PROBLEM_COUNT] = {
+    [HFD_MALFORMED_JSON] =
+        "The body is not JSON (RFC 8259), names a member twice, nests too deep or is not UTF-8. "
+        "detail says where.",
+    [HFD_BAD_REQUEST] = "A query parameter, header field or the body's presence is wrong. errors says which.",
+    [HFD_UNAUTHENTICATED] = "Send an access token that is in force: Authorization: Bearer hf_…",
+    [HFD_FORBIDDEN] = "The token is good, but its role may not do this. detail names the roles that may.",
+    [HFD_NOT_FOUND] = "There is no such path, or no such row in the token's clinic.",
+    [HFD_METHOD_NOT_ALLOWED] = "The path is there, the method is not. Allow names those that are.",
+    [HFD_NOT_ACCEPTABLE] = "Accept rules out every form that this is offered in.",
+    [HFD_CONFLICT_UNIQUE] =
+        "A value that may stand once in a clinic is there already. errors names the member.",
+    [HFD_CONFLICT_STATE] = "What is already recorded does not allow this change.",
+    [HFD_PRECONDITION_FAILED] = "The row was changed since it was read. Read it again, then decide again.",
+    [HFD_PAYLOAD_TOO_LARGE] = "The body is longer than this server takes.",
+    [HFD_URI_TOO_LONG] = "The request target is longer than this server takes.",
+    [HFD_UNSUPPORTED_MEDIA_TYPE] = "Content-Type is missing or not one that is taken here.",
+    [HFD_VALIDATION] =
+        "The body is JSON but says something that is not admissible. errors points at every place at once.",
+    [HFD_PRECONDITION_REQUIRED] = "A change needs If-Match with the ETag that was read.",
+    [HFD_INTERNAL] = "A fault of the server. Nothing was written. request_id finds it in the log.",
+    [HFD_OVERLOADED] = "Too much to do at once. Try again after Retry-After seconds.",
+    [HFD_DATABASE_UNAVAILABLE] =
+        "The database cannot be reached. Nothing was written unless an earlier reply said so; try "
+        "again after Retry-After seconds.",
+};
+
+static void put_problem(struct hfd_buf *out, enum hfd_problem_kind kind) {
+    const struct hfd_problem_row *row = &hfd_problem_rows[kind];
+    hfd_buf_printf(out, "{\"type\":\"/problems/%s\",\"title\":", row->slug);
+    hfd_buf_json_string(out, row->title);
+    hfd_buf_printf(out, ",\"status\":%d,\"what\":", row->status);
+    hfd_buf_json_string(out, advice[kind]);
+    hfd_buf_char(out, '}');
+}
+
+static enum hfd_problem_kind read_problem(struct hfd_op *op) {
+    for (enum hfd_problem_kind kind = HFD_OK + 1; kind < HFD_PROBLEM_COUNT; kind++) {
+        if (strcmp(hfd_problem_rows[kind].slug, op->id) != 0) continue;
+        struct hfd_buf out;
+        hfd_buf_init(&out, op->arena, 512);
+        put_problem(&out, kind);
+        return hfd_op_json(op, out.text, out.length);
+    }
+    return HFD_NOT_FOUND;
+}
+
+static enum hfd_problem_kind list_problems(struct hfd_op *op) {
+    struct hfd_buf out;
+    hfd_buf_init(&out, op->arena, 8192);
+    hfd_buf_text(&out, "{\"items\":[");
+    for (enum hfd_problem_kind kind = HFD_OK + 1; kind < HFD_PROBLEM_COUNT; kind++) {
+        if (kind > HFD_OK + 1) hfd_buf_char(&out, ',');
+        put_problem(&out, kind);
+    }
+    hfd_buf_text(&out, "]}");
+    return hfd_op_json(op, out.text, out.length);
+}
+
+static const struct hfd_route routes[] = {
+    {.method = HFD_GET, .path = "/problems", .roles = HFD_PUBLIC, .operation = list_problems},
+    {.method = HFD_GET, .path = "/problems/{slug}", .roles = HFD_PUBLIC, .operation = read_problem},
+};
+
+const struct hfd_resource hfd_resource_problems = {.routes = routes, .route_count = HFD_COUNT(routes)};

@@ -1,0 +1,226 @@
+/* Lists: filters and sort keys from the table of columns, pages by (sort key, id). */
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cursor.h"
+#include "op.h"
+
+enum { LIMIT_DEFAULT = 50, LIMIT_MAX = 200, PARAMS_MAX = 32 };
+
+struct list {
+    struct hfd_op *op;
+    long limit;
+    bool total;
+    const char *cursor;
+    const struct hfd_column *sort;
+    bool descending;
+    struct hfd_buf where;    /* " and …" per filter */
+    struct hfd_buf question; /* sort and filters as a query string */
+    const char *params[PARAMS_MAX];
+    int param_count;
+};
+
+static void put_escaped(struct hfd_buf *buf, const char *text) {
+    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
+    for (; *text != '\0'; text++) {
+        if (strchr(plain, *text))
+            hfd_buf_char(buf, *text);
+        else
+            hfd_buf_printf(buf, "%%%02X", (unsigned char)*text);
+    }
+}
+
+static void put_question(struct list *list, const char *name, const char *value) {
+    hfd_buf_printf(&list->question, "%s%s=", list->question.length > 0 ? "&" : "", name);
+    put_escaped(&list->question, value);
+}
+
+static void refuse(struct list *list, const char *name, const char *detail) {
+    hfd_errors_add(&list->op->errors, hf_arena_printf(list->op->arena, "?%s", name), "%s", detail);
+}
+
+/* A filter's column and its comparison; NULL when the resource has no such filter. */
+static const struct hfd_column *filter_of(
+    const struct hfd_resource *resource, const char *name, const char **compare) {
+    static const struct {
+        const char *suffix, *compare;
+        unsigned flag;
+    } forms[] = {{"", "=", HFD_FILTER}, {"_from", ">=", HFD_RANGE}, {"_to", "<=", HFD_RANGE}};
+    for (size_t i = 0; i < resource->column_count; i++) {
+        const struct hfd_column *c = &resource->columns[i];
+        size_t length = strlen(c->name);
+        if (strncmp(name, c->name, length) != 0) continue;
+        for (size_t f = 0; f < HFD_COUNT(forms); f++)
+            if ((c->flags & forms[f].flag) && strcmp(name + length, forms[f].suffix) == 0) {
+                *compare = forms[f].compare;
+                return c;
+            }
+    }
+    return NULL;
+}
+
+static const char *parameters_of(const struct hfd_resource *resource, hf_arena *arena) {
+    const char *names = "limit, cursor, sort, total";
+    for (size_t i = 0; i < resource->column_count; i++) {
+        const struct hfd_column *c = &resource->columns[i];
+        if (c->flags & HFD_FILTER) names = hf_arena_printf(arena, "%s, %s", names, c->name);
+        if (c->flags & HFD_RANGE)
+            names = hf_arena_printf(arena, "%s, %s_from, %s_to", names, c->name, c->name);
+    }
+    return names;
+}
+
+static void take_filter(struct list *list, const char *name, const char *value) {
+    const char *compare;
+    const struct hfd_column *column = filter_of(list->op->resource, name, &compare);
+    if (column == NULL) {
+        const char *names = parameters_of(list->op->resource, list->op->arena);
+        refuse(list, name,
+            hf_arena_printf(list->op->arena, "There is no such parameter; there are: %s.", names));
+        return;
+    }
+    const char *error = hfd_record_text_error(column, value, list->op->arena);
+    if (error != NULL) {
+        refuse(list, name, error);
+        return;
+    }
+    list->params[list->param_count++] = value;
+    hfd_buf_printf(&list->where, " and %s %s $%d", column->name, compare, list->param_count);
+    put_question(list, name, value);
+}
+
+static void take_sort(struct list *list, const char *value) {
+    const struct hfd_resource *r = list->op->resource;
+    list->descending = value[0] == '-';
+    int i = hfd_column_find(r, value + list->descending);
+    if (i >= 0 && (r->columns[i].flags & HFD_SORT)) {
+        list->sort = &r->columns[i];
+        return;
+    }
+    const char *names = "";
+    for (size_t k = 0; k < r->column_count; k++)
+        if (r->columns[k].flags & HFD_SORT)
+            names = hf_arena_printf(list->op->arena, "%s%s%s", names, *names ? ", " : "", r->columns[k].name);
+    refuse(list, "sort",
+        hf_arena_printf(list->op->arena, "One of %s, with - in front for the last first.", names));
+}
+
+static void take_limit(struct list *list, const char *value) {
+    char *end;
+    list->limit = value[0] >= '1' && value[0] <= '9' ? strtol(value, &end, 10) : 0;
+    if (list->limit < 1 || list->limit > LIMIT_MAX || *end != '\0')
+        refuse(list, "limit", hf_arena_printf(list->op->arena, "A whole number from 1 to %d.", LIMIT_MAX));
+}
+
+static void take_total(struct list *list, const char *value) {
+    list->total = strcmp(value, "true") == 0;
+    if (!list->total && strcmp(value, "false") != 0) refuse(list, "total", "true or false.");
+}
+
+static void take_parameters(struct list *list) {
+    const struct hfd_request *request = list->op->request;
+    for (size_t i = 0; i < request->query_count; i++) {
+        const char *name = request->query[i].name, *value = request->query[i].value;
+        if (hfd_request_query(request, name) != value)
+            refuse(list, name, "Told twice.");
+        else if (strcmp(name, "limit") == 0)
+            take_limit(list, value);
+        else if (strcmp(name, "cursor") == 0)
+            list->cursor = value;
+        else if (strcmp(name, "total") == 0)
+            take_total(list, value);
+        else if (strcmp(name, "sort") == 0)
+            take_sort(list, value);
+        else if (list->param_count < PARAMS_MAX - 3)
+            take_filter(list, name, value);
+    }
+    if (list->sort == NULL) return;
+    put_question(list, "sort",
+        hf_arena_printf(list->op->arena, "%s%s", list->descending ? "-" : "", list->sort->name));
+}
+
+/* Prepared once per form of the question, whatever its values are. */
+static struct hfd_statement statement(const struct list *list, const char *sql) {
+    uint64_t h = UINT64_C(0xcbf29ce484222325);
+    for (const char *p = sql; *p != '\0'; p++)
+        h = (h ^ (unsigned char)*p) * UINT64_C(0x100000001b3);
+    const char *name = hf_arena_printf(list->op->arena, "%s-list-%016" PRIx64, list->op->resource->table, h);
+    return (struct hfd_statement){name, sql, list->param_count};
+}
+
+static struct hfd_statement count_statement(const struct list *list) {
+    return statement(list, hf_arena_printf(list->op->arena, "select count(*) from %s where true%s",
+                               list->op->texts->from, list->where.text));
+}
+
+static struct hfd_statement page_statement(struct list *list) {
+    hf_arena *arena = list->op->arena;
+    const char *after = "", *name = list->sort->name, *direction = list->descending ? "desc" : "asc";
+    const char *value, *id;
+    if (list->cursor != NULL && hfd_cursor_read(list->cursor, list->question.text, arena, &value, &id) &&
+        hfd_record_text_error(list->sort, value, arena) == NULL) {
+        list->params[list->param_count++] = value;
+        list->params[list->param_count++] = id;
+        after = hf_arena_printf(arena, " and (%s, id) %s ($%d, $%d)", name, list->descending ? "<" : ">",
+            list->param_count - 1, list->param_count);
+    } else if (list->cursor != NULL) {
+        refuse(list, "cursor", "Not a place in this list; begin again without it.");
+    }
+    list->params[list->param_count++] = hf_arena_printf(arena, "%ld", list->limit + 1);
+    return statement(
+        list, hf_arena_printf(arena, "select %s from %s where true%s%s order by %s %s, id %s limit $%d",
+                  list->op->texts->columns, list->op->texts->from, list->where.text, after, name, direction,
+                  direction, list->param_count));
+}
+
+static void put_next(struct list *list, struct hfd_buf *body, const struct hfd_rows *rows) {
+    const struct hfd_resource *r = list->op->resource;
+    size_t last = (size_t)list->limit - 1;
+    const char *value = hfd_cell(rows, last, (size_t)(list->sort - r->columns));
+    const char *cursor =
+        hfd_cursor_write(list->question.text, value, hfd_cell(rows, last, 0), list->op->arena);
+    hfd_buf_printf(body, "\"%s\"", cursor);
+    hfd_reply_header(list->op->reply, "Link",
+        hf_arena_printf(list->op->arena, "<%s?%s&limit=%ld&cursor=%s>; rel=\"next\"", r->path,
+            list->question.text, list->limit, cursor));
+}
+
+static enum hfd_problem_kind reply(struct list *list, const struct hfd_rows *rows, const char *total) {
+    const struct hfd_resource *r = list->op->resource;
+    struct hfd_buf body;
+    hfd_buf_init(&body, list->op->arena, 1024 * (rows->row_count + 1));
+    hfd_buf_text(&body, "{\"items\":[");
+    for (size_t i = 0; i < rows->row_count && i < (size_t)list->limit; i++) {
+        if (i > 0) hfd_buf_char(&body, ',');
+        hfd_record_write(&body, r->columns, r->column_count, rows->cells + i * rows->column_count);
+    }
+    hfd_buf_text(&body, "],\"next_cursor\":");
+    if (rows->row_count > (size_t)list->limit)
+        put_next(list, &body, rows);
+    else
+        hfd_buf_text(&body, "null");
+    if (total != NULL) hfd_buf_printf(&body, ",\"total\":%s", total);
+    hfd_buf_char(&body, '}');
+    return hfd_op_json(list->op, body.text, body.length);
+}
+
+enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
+    struct list list = {.op = op, .limit = LIMIT_DEFAULT};
+    hfd_buf_init(&list.where, op->arena, 128);
+    hfd_buf_init(&list.question, op->arena, 128);
+    take_sort(&list, op->resource->sort);
+    take_parameters(&list);
+    struct hfd_statement count = count_statement(&list);
+    struct hfd_statement page = op->errors.count == 0 ? page_statement(&list) : count;
+    if (op->errors.count > 0) {
+        enum hfd_problem_kind door = hfd_op_run(op, NULL, 0);
+        return door == HFD_OK ? HFD_BAD_REQUEST : door;
+    }
+    struct hfd_call calls[2] = {
+        {.statement = &page, .params = list.params}, {.statement = &count, .params = list.params}};
+    enum hfd_problem_kind kind = hfd_op_run(op, calls, list.total ? 2 : 1);
+    if (kind != HFD_OK) return kind;
+    return reply(&list, &calls[0].rows, list.total ? hfd_cell(&calls[1].rows, 0, 0) : NULL);
+}

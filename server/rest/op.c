@@ -1,0 +1,142 @@
+#include "op.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "../base/log.h"
+#include "negotiate.h"
+
+const char HFD_PUBLIC[] = "public";
+
+const char *hfd_row_get(const struct hfd_row *row, const char *name) {
+    int i = hfd_column_find(row->resource, name);
+    return i < 0 ? NULL : row->cells[i];
+}
+
+void hfd_row_ordered(
+    const struct hfd_row *row, const char *early, const char *late, struct hfd_errors *errors) {
+    const char *a = hfd_row_get(row, early), *b = hfd_row_get(row, late);
+    if (a == NULL || b == NULL) return;
+    bool is_date = row->resource->columns[hfd_column_find(row->resource, late)].kind == HFD_COLUMN_DATE;
+    if (is_date ? strcmp(a, b) <= 0 : strtod(a, NULL) <= strtod(b, NULL)) return;
+    hfd_errors_add(errors, hf_arena_printf(errors->arena, "/%s", late), "Must not be %s %s (%s).",
+        is_date ? "before" : "below", early, a);
+}
+
+/* The column that a constraint is about: of all whose names stand in the constraint's, the one that ends
+ * last. */
+static const char *constrained(const struct hfd_resource *resource, const char *constraint) {
+    const char *found = NULL, *found_end = NULL;
+    for (size_t i = 0; i < resource->column_count; i++) {
+        const char *name = resource->columns[i].name, *at = strstr(constraint, name);
+        size_t length = strlen(name);
+        if (at == NULL || at == constraint || at[-1] != '_' || (at[length] != '_' && at[length] != '\0'))
+            continue;
+        if (at + length > found_end || (at + length == found_end && length > strlen(found))) {
+            found = name;
+            found_end = at + length;
+        }
+    }
+    return found;
+}
+
+static void blame(struct hfd_op *op, const struct hfd_store_error *error, const char *detail) {
+    const char *column = error->column;
+    if (column == NULL && error->constraint != NULL && op->resource->table != NULL)
+        column = constrained(op->resource, error->constraint);
+    const char *pointer = column ? hf_arena_printf(op->arena, "/%s", column) : NULL;
+    hfd_errors_add(&op->errors, pointer, "%s", detail);
+}
+
+static void note(const struct hfd_op *op, enum hfd_log_level level, const char *event,
+    const struct hfd_store_error *error) {
+    hfd_log(level, event, HFD_LOG_TEXT("request", op->request->id), HFD_LOG_TEXT("sqlstate", error->sqlstate),
+        HFD_LOG_TEXT("constraint", error->constraint));
+}
+
+enum hfd_problem_kind hfd_op_refusal(
+    struct hfd_op *op, enum hfd_store_status status, const struct hfd_store_error *error) {
+    switch (status) {
+    case HFD_STORE_OK:
+        return HFD_OK;
+    case HFD_STORE_UNAUTHENTICATED:
+        op->detail = "The token is unknown, expired or revoked.";
+        return HFD_UNAUTHENTICATED;
+    case HFD_STORE_FORBIDDEN:
+        op->detail =
+            hf_arena_printf(op->arena, "This needs a token with one of the roles %s.", op->session.roles);
+        return HFD_FORBIDDEN;
+    case HFD_STORE_UNIQUE:
+        blame(op, error, "Another row of this clinic has this value already.");
+        return HFD_CONFLICT_UNIQUE;
+    case HFD_STORE_REFERENCE:
+        blame(op, error, "There is no such row in this clinic.");
+        return HFD_VALIDATION;
+    case HFD_STORE_CHECK:
+        note(op, HFD_LOG_WARNING, "value refused by the tables", error);
+        blame(op, error, "This value is not admissible here.");
+        return HFD_VALIDATION;
+    case HFD_STORE_DOWN:
+        note(op, HFD_LOG_WARNING, "database unavailable", error);
+        return HFD_DATABASE_UNAVAILABLE;
+    case HFD_STORE_ERROR:
+        break;
+    }
+    note(op, HFD_LOG_ERROR, "statement failed", error);
+    return HFD_INTERNAL;
+}
+
+enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count) {
+    struct hfd_store_error error = {0};
+    return hfd_op_refusal(
+        op, hfd_store_run(op->store, &op->session, calls, count, op->arena, &error), &error);
+}
+
+enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t length) {
+    op->reply->status = 200;
+    op->reply->content_type = "application/json";
+    op->reply->body = body;
+    op->reply->body_len = length;
+    return HFD_OK;
+}
+
+bool hfd_op_unchanged(struct hfd_op *op, const char *etag) {
+    hfd_reply_header(op->reply, "ETag", etag);
+    const char *field = hfd_request_header(op->request, "if-none-match");
+    if (field == NULL || !hfd_if_none_match(field, etag)) return false;
+    op->reply->status = 304;
+    op->reply->content_type = NULL;
+    return true;
+}
+
+const char *hfd_op_etag(const struct hfd_resource *resource, const char *const *cells, hf_arena *arena) {
+    size_t i = 0;
+    while (!(resource->columns[i].flags & HFD_ETAG))
+        i++;
+    return hf_arena_printf(arena, "\"%s\"", cells[i]);
+}
+
+void hfd_op_row(struct hfd_op *op, int status, const char *const *cells) {
+    struct hfd_buf body;
+    hfd_buf_init(&body, op->arena, 1024);
+    hfd_record_write(&body, op->resource->columns, op->resource->column_count, cells);
+    hfd_op_json(op, body.text, body.length);
+    op->reply->status = status;
+}
+
+enum hfd_problem_kind hfd_op_body(
+    struct hfd_op *op, const char *const *media_types, const char *accept_field) {
+    const char *field = hfd_request_header(op->request, "content-type");
+    const char *taken = media_types[0];
+    for (size_t i = 0; media_types[i] != NULL; i++) {
+        if (hfd_is_media_type(field, media_types[i])) {
+            if (op->request->body_len > 0) return HFD_OK;
+            op->detail = "A body is needed.";
+            return HFD_BAD_REQUEST;
+        }
+        if (i > 0) taken = hf_arena_printf(op->arena, "%s, %s", taken, media_types[i]);
+    }
+    hfd_reply_header(op->reply, accept_field, taken);
+    op->detail = hf_arena_printf(op->arena, "Content-Type must be one of: %s (charset utf-8).", taken);
+    return HFD_UNSUPPORTED_MEDIA_TYPE;
+}

@@ -1,0 +1,22 @@
+/* What the engine's operations share. */
+#ifndef HFD_OP_H
+#define HFD_OP_H
+
+#include "resource.h"
+#include "texts.h"
+
+hfd_operation hfd_op_list, hfd_op_read, hfd_op_create, hfd_op_change;
+
+/* Tells what the store refused in the words of the service. */
+enum hfd_problem_kind hfd_op_refusal(
+    struct hfd_op *op, enum hfd_store_status status, const struct hfd_store_error *error);
+/* Replies with one row: its JSON and its ETag. */
+void hfd_op_row(struct hfd_op *op, int status, const char *const *cells);
+/* ETag of a row. */
+const char *hfd_op_etag(const struct hfd_resource *resource, const char *const *cells, hf_arena *arena);
+/* Is there a body of one of these types (NULL-ended)? Else the refusal, with the field that names what is
+ * taken. */
+enum hfd_problem_kind hfd_op_body(
+    struct hfd_op *op, const char *const *media_types, const char *accept_field);
+
+#endif

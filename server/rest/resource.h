@@ -1,0 +1,98 @@
+/* What a resource is: a table of columns and a few texts, from which the engine makes decoding, SQL,
+ * encoding, filters, pages and preconditions. Any route may also be a plain function in the resource's own
+ * file. */
+#ifndef HFD_RESOURCE_H
+#define HFD_RESOURCE_H
+
+#include "../base/exchange.h"
+#include "../base/problem.h"
+#include "../json/record.h"
+#include "../store/store.h"
+
+struct hfd_resource;
+struct hfd_texts;
+
+/* One request on its way: made by dispatch, filled by the operation. */
+struct hfd_op {
+    struct hfd_store *store;
+    struct hfd_request *request;
+    struct hfd_reply *reply;
+    hf_arena *arena;
+    struct hfd_session session;
+    const struct hfd_resource *resource;
+    const struct hfd_texts *texts; /* the resource's SQL */
+    const char *id;                /* what stood at {id} (a UUID) or {slug} */
+    struct hfd_errors errors;      /* of a refusal */
+    const char *detail;
+};
+
+/* HFD_OK with op->reply filled, or the refusal; one place writes application/problem+json. */
+typedef enum hfd_problem_kind hfd_operation(struct hfd_op *op);
+
+/* Who may: a PostgreSQL text array literal, or HFD_PUBLIC (no token). NULL is refused at start. */
+extern const char HFD_PUBLIC[];
+
+struct hfd_route {
+    enum hfd_method method;
+    const char *path; /* "/v1/visits/{id}/force-system" */
+    const char *roles;
+    hfd_operation *operation;
+    const char *const *query; /* parameters it takes, NULL-ended */
+    const char *produces;     /* NULL: application/json */
+};
+
+enum hfd_verb { HFD_LIST = 1, HFD_READ = 2, HFD_CREATE = 4, HFD_CHANGE = 8 };
+
+/* A rule over several rows, told in SQL and run inside the transaction of a write, before it. `params` name
+ * the columns whose new cells are $1, $2 …; "id" is the row's own. */
+struct hfd_rule {
+    const char *sql;
+    const char *params[8];
+    /* NULL: the query returns (pointer, detail) once per breach. Else it returns one row whose cells replace
+     * those of these columns (no row: they stay). */
+    const char *fills[6];
+};
+
+/* The cells of a row about to be written, by name. */
+struct hfd_row {
+    const struct hfd_resource *resource;
+    const char **cells;
+};
+
+struct hfd_resource {
+    const char *path; /* "/v1/patients"; NULL: routes only */
+    const char *table;
+    const struct hfd_column *columns; /* the first is id */
+    size_t column_count;
+    unsigned verbs;
+    const char *read_roles, *write_roles;
+    const char *sort; /* of lists when not asked for: "name", "-visited_on" */
+    /* What the members of one row must be to each other. */
+    void (*check)(const struct hfd_row *row, struct hfd_errors *errors);
+    const struct hfd_rule *rules;
+    size_t rule_count;
+    const struct hfd_route *routes;
+    size_t route_count;
+    /* Own SQL where the record is more than one table's row. Parameters of insert and update: id, then the
+     * cells of the columns that are not read-only, in order. insert is followed by, update too: the row is
+     * read in the same trip. */
+    const char *from, *insert, *update;
+};
+
+extern const struct hfd_resource *const hfd_resources[]; /* NULL-ended; generated from resources/ */
+
+/* NULL when the resource has no such column or the cell is NULL. */
+const char *hfd_row_get(const struct hfd_row *row, const char *name);
+/* Adds an error at `late` when both are given and late < early. Numbers or dates. */
+void hfd_row_ordered(
+    const struct hfd_row *row, const char *early, const char *late, struct hfd_errors *errors);
+
+/* For operations. */
+/* One transaction, one round trip; without calls it only looks at the token. */
+enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count);
+/* Status 200 with this JSON text (borrowed). */
+enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t length);
+/* Sets the ETag header; true when If-None-Match has it: the reply is then a finished 304. */
+bool hfd_op_unchanged(struct hfd_op *op, const char *etag);
+
+#endif

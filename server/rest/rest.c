@@ -1,0 +1,109 @@
+#include "rest.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "../auth/token.h"
+#include "../base/log.h"
+#include "negotiate.h"
+#include "op.h"
+#include "route.h"
+
+struct worker {
+    struct hfd_store *store;
+    hf_arena arena; /* of the texts */
+    struct hfd_texts *texts;
+};
+
+void *hfd_rest_worker_new(const char *conninfo) {
+    struct worker *w = calloc(1, sizeof *w);
+    if (w == NULL) return NULL;
+    hf_arena_init(&w->arena, 32768, 0);
+    const char *fault = hfd_rest_check(hfd_resources, &w->arena);
+    if (fault != NULL) hfd_log(HFD_LOG_ERROR, "resource not fit to serve", HFD_LOG_TEXT("why", fault));
+    w->store = fault == NULL ? hfd_store_new(conninfo) : NULL;
+    if (w->store == NULL) {
+        hfd_rest_worker_free(w);
+        return NULL;
+    }
+    w->texts = hfd_texts_new(hfd_resources, &w->arena);
+    return w;
+}
+
+void hfd_rest_worker_free(void *worker) {
+    struct worker *w = worker;
+    if (w == NULL) return;
+    if (w->store != NULL) hfd_store_free(w->store);
+    hf_arena_fini(&w->arena);
+    free(w);
+}
+
+static void refuse(struct hfd_op *op, enum hfd_problem_kind kind) {
+    struct hfd_reply *reply = op->reply;
+    if (kind == HFD_UNAUTHENTICATED) hfd_reply_header(reply, "WWW-Authenticate", "Bearer");
+    if (kind == HFD_DATABASE_UNAVAILABLE || kind == HFD_OVERLOADED)
+        hfd_reply_header(reply, "Retry-After", "1");
+    reply->status = hfd_problem_rows[kind].status;
+    reply->content_type = "application/problem+json";
+    reply->body = hfd_problem_text(kind, op->detail, op->request->id, &op->errors, &reply->body_len);
+}
+
+/* Routes name their query parameters; lists check their own. */
+static bool takes_query(struct hfd_op *op, const struct hfd_match *match) {
+    if (match->operation == hfd_op_list) return true;
+    for (size_t i = 0; i < op->request->query_count; i++) {
+        const char *name = op->request->query[i].name;
+        size_t n = 0;
+        while (match->query != NULL && match->query[n] != NULL && strcmp(match->query[n], name) != 0)
+            n++;
+        if (match->query == NULL || match->query[n] == NULL)
+            hfd_errors_add(
+                &op->errors, hf_arena_printf(op->arena, "?%s", name), "There is no such parameter.");
+        else if (hfd_request_query(op->request, name) != op->request->query[i].value)
+            hfd_errors_add(&op->errors, hf_arena_printf(op->arena, "?%s", name), "Told twice.");
+    }
+    return op->errors.count == 0;
+}
+
+static bool read_token(struct hfd_op *op) {
+    char *digest = hf_arena_alloc(op->arena, HFD_TOKEN_DIGEST_SIZE);
+    if (!hfd_token_digest(hfd_request_header(op->request, "authorization"), digest)) return false;
+    op->session.digest_hex = digest;
+    return true;
+}
+
+static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
+    struct hfd_match match;
+    hfd_route_match(hfd_resources, op->request, op->arena, &match);
+    if (match.allow == NULL) return HFD_NOT_FOUND;
+    if (match.operation == NULL) {
+        hfd_reply_header(op->reply, "Allow", match.allow);
+        if (op->request->method != HFD_OPTIONS) return HFD_METHOD_NOT_ALLOWED;
+        op->reply->status = 204;
+        return HFD_OK;
+    }
+    if (match.roles != HFD_PUBLIC) {
+        if (!read_token(op)) {
+            op->detail = "Send the access token as \"Authorization: Bearer hf_…\".";
+            return HFD_UNAUTHENTICATED;
+        }
+        op->session.roles = match.roles;
+    }
+    op->resource = hfd_resources[match.resource];
+    op->texts = &w->texts[match.resource];
+    op->id = match.id;
+    if (!hfd_accepts(hfd_request_header(op->request, "accept"), match.produces)) {
+        op->detail = hf_arena_printf(op->arena, "This is offered as %s.", match.produces);
+        return HFD_NOT_ACCEPTABLE;
+    }
+    if (!takes_query(op, &match)) return HFD_BAD_REQUEST;
+    return match.operation(op);
+}
+
+void hfd_rest_handle(void *worker, struct hfd_request *request, struct hfd_reply *reply) {
+    struct worker *w = worker;
+    struct hfd_op op = {.store = w->store, .request = request, .reply = reply, .arena = request->arena};
+    hfd_errors_init(&op.errors, request->arena);
+    enum hfd_problem_kind kind = answer(&op, w);
+    if (kind != HFD_OK) refuse(&op, kind);
+}

@@ -1,0 +1,18 @@
+/* The door for requests, whatever brought them. */
+#ifndef HFD_REST_H
+#define HFD_REST_H
+
+#include "../base/exchange.h"
+#include "resource.h"
+
+hfd_handler hfd_rest_handle;
+
+/* One per worker thread: its connection and the SQL of all resources. NULL when a resource is not fit to
+ * serve; the reason is in the log. `conninfo` is borrowed. */
+void *hfd_rest_worker_new(const char *conninfo);
+void hfd_rest_worker_free(void *worker);
+
+/* Is every resource complete, and does each route say who may use it? NULL, or what is wrong. */
+const char *hfd_rest_check(const struct hfd_resource *const *resources, hf_arena *arena);
+
+#endif

@@ -1,0 +1,27 @@
+/* The SQL of the resources, made once per worker from their tables of columns. */
+#ifndef HFD_TEXTS_H
+#define HFD_TEXTS_H
+
+#include "resource.h"
+
+struct hfd_texts {
+    const char *columns; /* select list */
+    const char *from;
+    struct hfd_statement read;           /* (id) */
+    struct hfd_statement lock;           /* (id) */
+    struct hfd_statement insert, update; /* (id, writable cells …) */
+    struct hfd_statement
+        references; /* (cells that refer to another row …): (pointer, detail) per dangling one */
+    struct hfd_statement *rules;
+};
+
+/* One per resource of the NULL-ended list. */
+struct hfd_texts *hfd_texts_new(const struct hfd_resource *const *resources, hf_arena *arena);
+
+/* How a column is read: times as RFC 3339 in UTC, everything else as it is. */
+const char *hfd_texts_column(const struct hfd_column *column, hf_arena *arena);
+
+/* Index of a column by name, or -1. */
+int hfd_column_find(const struct hfd_resource *resource, const char *name);
+
+#endif

@@ -137,6 +137,7 @@ tsan:  ## unit and HTTP tests under ThreadSanitizer
 bench: $(BENCH_C:%.c=$(BUILD)/release/%)  ## evaluations per second of the core, and against one finite-element run
 	@tests/bench/run.py $(BUILD)/release/tests/bench
 reference:  ## compare the closed recipes with finite-element runs (minutes; needs gmsh and ccx)
+	@deploy/local/packages.sh reference
 	@tests/reference/run.sh
 fuzz: $(FUZZ_C:%.c=$(BUILD)/fuzz/%)  ## run each fuzzer for SECONDS_EACH=60
 	@for f in $(FUZZ_C:%.c=$(BUILD)/fuzz/%); do \

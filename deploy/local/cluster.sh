@@ -29,23 +29,27 @@ find_bin() {
     bin=$(dirname "$found")
 }
 
-# PostgreSQL refuses to run as root: enter a user namespace of our own (files stay root's), or else become postgres.
+# PostgreSQL refuses to run as root: enter a user namespace of our own (files stay root's), or else, where that is
+# forbidden, become the user postgres. A cluster that exists decides by its owner.
 choose_user() {
     as=()
     if [ "$(id -u)" != 0 ]; then
         [ -O "$data" ] || die "$data belongs to $(stat -c %U "$data"): remove it, or run as that user"
         return 0
     fi
-    local namespace=(unshare -U --map-user=1000 --map-group=1000 --)
-    local postgres=(setpriv --reuid=postgres --regid=postgres --init-groups --)
-    if [ -f "$data/PG_VERSION" ] && [ "$(stat -c %U "$data/PG_VERSION")" = postgres ]; then
-        as=("${postgres[@]}")
-    elif "${namespace[@]}" true 2>/dev/null; then
-        as=("${namespace[@]}")
-    else
-        as=("${postgres[@]}")
-        "${as[@]}" test -x "$(dirname "$data")" || die "user postgres cannot enter $data: move the checkout to a readable directory"
-    fi
+    local owner=
+    if [ -f "$data/PG_VERSION" ]; then owner=$(stat -c %U "$data/PG_VERSION"); fi
+    as=(unshare -U --map-user=1000 --map-group=1000 --)
+    if [ "$owner" = root ] || { [ "$owner" != postgres ] && "${as[@]}" true 2>/dev/null; }; then return 0; fi
+    # Root's home is closed to postgres: then with the one right that passes closed directories.
+    local parent capability
+    parent=$(dirname "$data")
+    for capability in '' dac_read_search dac_override; do
+        as=(setpriv --reuid=postgres --regid=postgres --init-groups
+            ${capability:+"--inh-caps=+$capability" "--ambient-caps=+$capability"} --)
+        if "${as[@]}" stat "$parent/." > /dev/null 2>&1; then return 0; fi
+    done
+    die "the user postgres cannot enter $parent: move the checkout to a directory that others may enter"
 }
 
 # By its command line: the process of a stale postmaster.pid may have died, be a zombie, or be somebody else by now.
@@ -66,11 +70,15 @@ make_cluster() {
     mv "$new" "$data"
 }
 
+# Somebody else's directory in this place would hand him the database: it has to be ours, whoever made it.
 make_socket_directory() {
+    local server=${as[0]:-}
     mkdir -m 700 "$socket" 2>/dev/null || true
-    if [ -L "$socket" ] || [ ! -d "$socket" ]; then die "$socket is in the way"; fi
-    if [ "${as[0]:-}" = setpriv ]; then chown postgres: "$socket"; elif [ ! -O "$socket" ]; then die "$socket belongs to somebody else"; fi
-    chmod 700 "$socket"
+    case $(stat -c '%F %a %U' "$socket") in
+        "directory 700 $(id -un)" | "directory 700 postgres") ;;
+        *) die "$socket is in the way" ;;
+    esac
+    if [ "$server" = setpriv ]; then chown postgres: "$socket"; fi
 }
 
 launch() {

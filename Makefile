@@ -55,7 +55,7 @@ UNIT_CORE_C   := $(sort $(wildcard tests/unit/core/test_*.c))
 UNIT_SERVER_C := $(sort $(wildcard tests/unit/server/test_*.c))
 FUZZ_C    := $(sort $(wildcard tests/fuzz/*.c))
 BENCH_C   := $(sort $(wildcard tests/bench/*.c))
-GENERATED := registry openapi migrations
+GENERATED := registry migrations $(if $(wildcard api/openapi.yaml),openapi)
 # T=frame limits `make unit` to tests/unit/*/test_frame.c.
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))

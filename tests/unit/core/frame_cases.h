@@ -2,7 +2,6 @@
  * against CalculiX solid beams): titanium E 110000, nu 0.33. Units N, mm, rad. Screws once as clamped square
  * stubs (the five stiffnesses are given), once by the calibrated recipe in 1.2 mm of cortex, 13700 and 1000
  * MPa, 8 mm in bone. F1 two equal screws 8 mm apart, side arm 12 mm, post 6 mm, oblique force at its end F2
- * couple of 10 N mm about the plate's normal between the same two screws F3 the arm of F1 on one screw F4
  * unequal screws, one tilted by 20 degrees, oblique force and moment at an overhang of 6 mm */
 #ifndef HF_TEST_FRAME_CASES_H
 #define HF_TEST_FRAME_CASES_H

@@ -1,6 +1,5 @@
 #include "problem.h"
 
-#include <stdarg.h>
 #include <stdio.h>
 
 #include "buf.h"
@@ -36,17 +35,15 @@ void hfd_errors_init(struct hfd_errors *errors, hf_arena *arena) {
     *errors = (struct hfd_errors){.arena = arena};
 }
 
-void hfd_errors_add(struct hfd_errors *errors, const char *pointer, const char *format, ...) {
+void hfd_errors_add_list(struct hfd_errors *errors, const char *pointer, const char *format, va_list args) {
     if (errors->count++ >= ERRORS_KEPT) return;
-    va_list args;
-    va_start(args, format);
-    int length = vsnprintf(NULL, 0, format, args);
-    va_end(args);
+    va_list again;
+    va_copy(again, args);
+    int length = vsnprintf(NULL, 0, format, again);
+    va_end(again);
     size_t room = length < 0 ? 1 : (size_t)length + 1;
     char *detail = hf_arena_alloc(errors->arena, room);
-    va_start(args, format);
     vsnprintf(detail, room, format, args);
-    va_end(args);
 
     struct hfd_error *error = HF_NEW(errors->arena, struct hfd_error);
     *error = (struct hfd_error){
@@ -56,6 +53,13 @@ void hfd_errors_add(struct hfd_errors *errors, const char *pointer, const char *
     else
         errors->first = error;
     errors->last = error;
+}
+
+void hfd_errors_add(struct hfd_errors *errors, const char *pointer, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    hfd_errors_add_list(errors, pointer, format, args);
+    va_end(args);
 }
 
 static void put_member(struct hfd_buf *buf, const char *name, const char *text) {

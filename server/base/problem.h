@@ -3,6 +3,7 @@
 #ifndef HFD_PROBLEM_H
 #define HFD_PROBLEM_H
 
+#include <stdarg.h>
 #include <stddef.h>
 
 #include "../../core/arena.h"
@@ -23,6 +24,8 @@ struct hfd_errors {
 void hfd_errors_init(struct hfd_errors *errors, hf_arena *arena);
 void hfd_errors_add(struct hfd_errors *errors, const char *pointer, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+
+void hfd_errors_add_list(struct hfd_errors *errors, const char *pointer, const char *format, va_list args);
 
 /* Kinds of refusal: one row each in problem.c (slug, HTTP status, title). The `type` member is
  * "/problems/<slug>", which the same server answers with a short page. */

@@ -57,7 +57,7 @@ struct hfd_field {
     const char *excludes; /* a member that may not stand beside this one */
     const char *when;     /* alternative of an EITHER: only an object that has this member */
     size_t present_at;    /* offset of a bool that says it was there; 0: none */
-    double scale;         /* LENGTH; 0 is 1 */
+    double scale;         /* of LENGTH */
     const char *what;     /* one line, for messages and for the public description */
 };
 

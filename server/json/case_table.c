@@ -1,0 +1,91 @@
+#include "case_table.h"
+
+#include <math.h>
+
+#include "../../core/case.h"
+#include "decode.h"
+#include "table.h"
+
+HFD_INIT(hf_site_in, hf_site_default)
+HFD_INIT(hf_case, hf_case_default)
+
+static const char *const frame_names[] = {"occlusal-lps", NULL};
+static const char *const jaw_names[] = {"maxilla", "mandible", NULL};
+
+static const struct hfd_field loss_fields[] = {
+    {"low", HFD_FIELD_REAL, REQUIRED, AT(hf_site_in, loss_low), .limit = HF_LIMIT_LOSS,
+        .what = "lower bound, 95 %"},
+    {"mid", HFD_FIELD_REAL, REQUIRED, AT(hf_site_in, loss_mid), .limit = HF_LIMIT_LOSS,
+        .what = "best estimate"},
+    {"high", HFD_FIELD_REAL, REQUIRED, AT(hf_site_in, loss_high), .limit = HF_LIMIT_LOSS,
+        .what = "upper bound, 95 %"},
+};
+static const struct hfd_table loss_table = {
+    "a share lost", HFD_FIELDS(loss_fields), .size = sizeof(hf_site_in)};
+
+static const struct hfd_field site_fields[] = {
+    {"key", HFD_FIELD_TEXT, REQUIRED, AT(hf_site_in, key), .what = "key: a published site's, or a new one"},
+    {"jaw", HFD_FIELD_ENUM, AT(hf_site_in, jaw), .names = jaw_names, .what = "jaw"},
+    {"loss", HFD_FIELD_OBJECT, .table = &loss_table, .what = "share of screws lost over a treatment"},
+    {"cortex_mm", HFD_FIELD_REAL, AT(hf_site_in, cortex_mm), .limit = HF_LIMIT_CORTEX,
+        .what = "usual thickness of the cortex"},
+    {"cancellous_modulus_mpa", HFD_FIELD_REAL, AT(hf_site_in, cancellous_modulus_mpa),
+        .limit = HF_LIMIT_CANCELLOUS_MODULUS, .what = "elastic modulus of the cancellous bone"},
+    {"torque_low_ncm", HFD_FIELD_REAL, AT(hf_site_in, torque_low_ncm), .limit = HF_LIMIT_INSERTION_TORQUE,
+        .what = "lower end of the insertion-torque window"},
+    {"torque_high_ncm", HFD_FIELD_REAL, AT(hf_site_in, torque_high_ncm), .limit = HF_LIMIT_INSERTION_TORQUE,
+        .what = "upper end of the insertion-torque window"},
+    {"source", HFD_FIELD_TEXT, AT(hf_site_in, source), .what = "where the numbers come from"},
+};
+
+static void site_check(const struct hfd_decoder *d, const struct hfd_path *path, const void *item) {
+    const hf_site_in *site = item;
+    struct hfd_path loss = {.up = path, .name = "loss"}, torque = {.up = path, .name = "torque_high_ncm"};
+    if (site->loss_low > site->loss_mid || site->loss_mid > site->loss_high)
+        hfd_decode_error(d, &loss, "expected low <= mid <= high");
+    if (isnan(site->torque_low_ncm) != isnan(site->torque_high_ncm))
+        hfd_decode_error(d, &torque, "a window needs both its ends, torque_low_ncm and torque_high_ncm");
+    else if (site->torque_low_ncm > site->torque_high_ncm)
+        hfd_decode_error(d, &torque, "is below torque_low_ncm");
+}
+
+static const struct hfd_table site_table = {"a site", HFD_FIELDS(site_fields), .size = sizeof(hf_site_in),
+    .init = hf_site_in_init, .check = site_check};
+
+static const struct hfd_field patient_fields[] = {
+    {"age_years", HFD_FIELD_REAL, AT(hf_patient_in, age_years), .limit = HF_LIMIT_AGE,
+        .what = "age in years"},
+    {"cigarettes_per_day", HFD_FIELD_REAL, AT(hf_patient_in, cigarettes_per_day),
+        .limit = HF_LIMIT_CIGARETTES, .what = "cigarettes per day"},
+};
+static const struct hfd_table patient_table = {
+    "the patient in numbers", HFD_FIELDS(patient_fields), .size = sizeof(hf_patient_in)};
+
+static const struct hfd_field case_fields[] = {
+    {"frame", HFD_FIELD_ENUM, REQUIRED, .at = HFD_NOWHERE, .names = frame_names,
+        .what =
+            "axes of all coordinates: +x to the patient's left, +y posterior, +z superior, from the incisal edges"},
+    {"on", HFD_FIELD_DATE, REQUIRED, AT(hf_case, on), .what = "date of the evaluation"},
+    {"arches", HFD_FIELD_OBJECT, AT(hf_case, arches), .table = &hfd_arches_table,
+        .what = "size of the dental arches"},
+    {"teeth", LIST(hf_case, teeth, tooth_count), .limit = HF_LIMIT_TEETH, .table = &hfd_tooth_table,
+        .what = "teeth that differ from the default"},
+    {"segments", LIST(hf_case, segments, segment_count), .limit = HF_LIMIT_SEGMENTS,
+        .table = &hfd_segment_table, .what = "groups of teeth that move as one"},
+    {"sites", LIST(hf_case, sites, site_count), .limit = HF_LIMIT_SITES, .table = &site_table,
+        .what = "the clinic's own sites, or its own figures for published ones"},
+    {"screws", LIST(hf_case, screws, screw_count), .limit = HF_LIMIT_SCREWS, .table = &hfd_screw_table,
+        .what = "screws in the bone"},
+    {"plate", LIST(hf_case, plates, plate_count), .flags = HFD_FIELD_SINGLE, .limit = HF_LIMIT_PLATES,
+        .table = &hfd_plate_table, .excludes = "plates", .what = "the plate, when there is one"},
+    {"plates", LIST(hf_case, plates, plate_count), .flags = HFD_FIELD_SEVERAL, .limit = HF_LIMIT_PLATES,
+        .table = &hfd_plate_table, .what = "the plates, when there are several"},
+    {"elements", LIST(hf_case, elements, element_count), .limit = HF_LIMIT_ELEMENTS,
+        .table = &hfd_element_table, .what = "what delivers force"},
+    {"patient", HFD_FIELD_OBJECT, AT(hf_case, patient), .table = &patient_table,
+        .what = "what bears on stability"},
+    {"horizon_days", HFD_FIELD_INT, AT(hf_case, horizon_days), .limit = HF_LIMIT_HORIZON,
+        .what = "days that the risk is told for; left out: 42"},
+};
+const struct hfd_table hfd_case_table = {
+    "the document", HFD_FIELDS(case_fields), .size = sizeof(hf_case), .init = hf_case_init};

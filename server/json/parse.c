@@ -1,0 +1,38 @@
+#include "parse.h"
+
+/* Before parsing, so that depth never costs stack. Brackets inside strings do not count; what is no JSON at
+ * all is left to the parser. NULL when shallow enough. */
+static const char *depth_error(const char *text, size_t length, hf_arena *arena) {
+    int line = 1, column = 0, depth = 0;
+    int in_string = 0;
+    for (size_t i = 0; i < length; i++) {
+        char c = text[i];
+        column++;
+        if (c == '\n') line++, column = 0;
+        if (in_string) {
+            if (c == '\\')
+                i++, column++;
+            else if (c == '"')
+                in_string = 0;
+        } else if (c == '"') {
+            in_string = 1;
+        } else if (c == '{' || c == '[') {
+            if (++depth > HFD_JSON_DEPTH)
+                return hf_arena_printf(
+                    arena, "line %d, column %d: nested deeper than %d levels", line, column, HFD_JSON_DEPTH);
+        } else if (c == '}' || c == ']') {
+            depth--;
+        }
+    }
+    return NULL;
+}
+
+json_t *hfd_json_parse(const char *text, size_t length, hf_arena *arena, const char **detail) {
+    *detail = depth_error(text, length, arena);
+    if (*detail) return NULL;
+    json_error_t error;
+    json_t *json = json_loadb(text, length, JSON_REJECT_DUPLICATES | JSON_DECODE_ANY, &error);
+    if (!json)
+        *detail = hf_arena_printf(arena, "line %d, column %d: %s", error.line, error.column, error.text);
+    return json;
+}

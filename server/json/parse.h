@@ -1,0 +1,16 @@
+/* Text to a JSON value, strictly: no duplicate member, nothing behind the end, nesting at most
+ * HFD_JSON_DEPTH. */
+#ifndef HFD_PARSE_H
+#define HFD_PARSE_H
+
+#include <jansson.h>
+#include <stddef.h>
+
+#include "../../core/arena.h"
+
+#define HFD_JSON_DEPTH 32
+
+/* NULL: not well-formed; *detail (in the arena) says what and where. Free with json_decref. */
+json_t *hfd_json_parse(const char *text, size_t length, hf_arena *arena, const char **detail);
+
+#endif

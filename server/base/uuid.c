@@ -25,6 +25,10 @@ void hfd_uuid_make(int64_t unix_ms, const unsigned char random[10], char out[HFD
     *to = '\0';
 }
 
+bool hfd_uuid_init(void) {
+    return sodium_init() >= 0;
+}
+
 void hfd_uuid_new(char out[HFD_UUID_TEXT_SIZE]) {
     unsigned char random[10];
     randombytes_buf(random, sizeof random);

@@ -8,6 +8,8 @@
 
 #define HFD_UUID_TEXT_SIZE 37
 
+/* Once, before the first thread. False: the system gives no randomness. */
+bool hfd_uuid_init(void);
 void hfd_uuid_new(char out[HFD_UUID_TEXT_SIZE]);
 /* The same from given parts; the bits of version and variant are set over `random`. */
 void hfd_uuid_make(int64_t unix_ms, const unsigned char random[10], char out[HFD_UUID_TEXT_SIZE]);

@@ -65,7 +65,7 @@ static void metrics(struct hfd_exchange *exchange) {
 
 static void alive(struct hfd_exchange *exchange) {
     exchange->reply.content_type = "application/json";
-    exchange->reply.body = "{\"status\":\"ok\"}";
+    exchange->reply.body = "{\"status\":\"alive\"}";
     exchange->reply.body_len = strlen(exchange->reply.body);
 }
 

@@ -3,6 +3,7 @@
 
 #include "inside.h"
 
+static const size_t slowest_bytes_per_s = 16384;
 static const char problem_type[] = "application/problem+json";
 
 /* RFC 6585 §5; about:blank because the problem is the status and nothing more (RFC 9457 §4.2.1). */
@@ -69,7 +70,9 @@ enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange) {
     if (!response) return MHD_NO;
     add_headers(exchange, response);
     exchange->state = HFD_SENT;
-    hfd_connection_deadline(exchange->connection, exchange->http->config.request_deadline_s);
+    /* A long reply may take the longer, down to a weak mobile link; still a moment known beforehand. */
+    hfd_connection_deadline(exchange->connection,
+        exchange->http->config.request_deadline_s + (int)(reply->body_len / slowest_bytes_per_s));
     enum MHD_Result result = MHD_queue_response(exchange->mhd, (unsigned)reply->status, response);
     MHD_destroy_response(response);
     return result;

@@ -9,7 +9,7 @@ struct hfd_pool {
     pthread_mutex_t lock;
     pthread_cond_t work;
     bool closed;
-    size_t first, waiting, reserved; /* waiting + reserved <= config.queue_length */
+    size_t first, waiting, reserved, running; /* waiting + reserved <= config.queue_length */
     void **ring;
     size_t thread_count;
     pthread_t threads[];
@@ -38,16 +38,27 @@ static void *wait_for_job(struct hfd_pool *pool) {
     while (pool->waiting == 0 && !(pool->closed && pool->reserved == 0)) {
         pthread_cond_wait(&pool->work, &pool->lock);
     }
-    if (pool->waiting > 0) job = take_first(pool);
+    if (pool->waiting > 0) {
+        job = take_first(pool);
+        pool->running++;
+    }
     pthread_mutex_unlock(&pool->lock);
     return job;
+}
+
+static void job_done(struct hfd_pool *pool) {
+    pthread_mutex_lock(&pool->lock);
+    pool->running--;
+    pthread_mutex_unlock(&pool->lock);
 }
 
 static void *work(void *argument) {
     struct hfd_pool *pool = argument;
     void *context = context_new(pool);
     for (void *job = wait_for_job(pool); job != NULL; job = wait_for_job(pool)) {
-        if (pool->config.run(context, job)) continue;
+        bool sound = pool->config.run(context, job);
+        job_done(pool);
+        if (sound) continue;
         context_free(pool, context);
         context = context_new(pool);
     }
@@ -115,6 +126,13 @@ size_t hfd_pool_waiting(struct hfd_pool *pool) {
     size_t waiting = pool->waiting;
     pthread_mutex_unlock(&pool->lock);
     return waiting;
+}
+
+size_t hfd_pool_busy(struct hfd_pool *pool) {
+    pthread_mutex_lock(&pool->lock);
+    size_t busy = pool->waiting + pool->reserved + pool->running;
+    pthread_mutex_unlock(&pool->lock);
+    return busy;
 }
 
 void hfd_pool_close(struct hfd_pool *pool) {

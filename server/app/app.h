@@ -1,0 +1,21 @@
+/* Where everything meets: the command line and the running daemon. */
+#ifndef HFD_APP_H
+#define HFD_APP_H
+
+#include "../config/config.h"
+
+/* The whole program; returns its exit code. */
+int hfd_app_run(int count, char **arguments, char *const *environment);
+
+/* Serves until told to stop: 0 when every accepted request was answered. */
+int hfd_app_serve(const struct hfd_config *config);
+/* The answer to the document in `path` ("-": standard input) on standard output, byte for byte what HTTP
+ * gives; 2 with the problem on standard error. No database, no network. */
+int hfd_app_evaluate(const char *path);
+/* Could it serve? 0, or 1 with what is missing on standard error. */
+int hfd_app_check(const struct hfd_config *config);
+
+/* Tells a service manager that asked for it (NOTIFY_SOCKET): "READY=1", "STOPPING=1". */
+void hfd_app_notify(const char *state);
+
+#endif

@@ -1,0 +1,183 @@
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "../../core/evaluate.h"
+#include "../base/uuid.h"
+#include "../store/admin.h"
+#include "app.h"
+
+enum { USAGE = 2 };
+
+/* One call of the program, taken apart. */
+struct call {
+    struct hfd_config config;
+    char *const *environment;
+    char **arguments; /* behind the command's words */
+    int count;
+};
+
+static int serve(struct call *call) {
+    hfd_config_log_strangers(call->environment);
+    return hfd_app_serve(&call->config);
+}
+
+static int evaluate(struct call *call) {
+    return hfd_app_evaluate(call->arguments[0]);
+}
+
+static int check(struct call *call) {
+    return hfd_app_check(&call->config);
+}
+
+static int migrate(struct call *call) {
+    return hfd_admin_migrate(call->config.database_owner, stdout);
+}
+
+static int clinic_create(struct call *call) {
+    char id[HFD_UUID_TEXT_SIZE];
+    bool demo = call->count == 2;
+    if (demo && strcmp(call->arguments[1], "--demo") != 0) {
+        fprintf(stderr, "holdfastd: \"%s\" is not --demo; a name of several words needs quotes\n",
+            call->arguments[1]);
+        return USAGE;
+    }
+    int code = hfd_admin_clinic_create(call->config.database_owner, call->arguments[0], demo, id);
+    if (code == 0) puts(id);
+    return code;
+}
+
+static int token_create(struct call *call) {
+    char *token = NULL;
+    const char *label = call->count == 3 ? call->arguments[2] : "";
+    int code = hfd_admin_token_create(
+        call->config.database_owner, call->arguments[0], call->arguments[1], label, &token);
+    if (code == 0) puts(token);
+    free(token);
+    return code;
+}
+
+static int token_list(struct call *call) {
+    return hfd_admin_token_list(
+        call->config.database_owner, call->count > 0 ? call->arguments[0] : NULL, stdout);
+}
+
+static int token_revoke(struct call *call) {
+    return hfd_admin_token_revoke(call->config.database_owner, call->arguments[0]);
+}
+
+static const struct command {
+    const char *words[2];
+    const char *takes;
+    int least, most; /* arguments */
+    bool configured;
+    int (*run)(struct call *call);
+    const char *help;
+} commands[] = {
+    {{"serve"}, "", 0, 0, true, serve, "answer requests until SIGTERM"},
+    {{"evaluate"}, "FILE|-", 1, 1, false, evaluate, "answer one mechanics document; no database"},
+    {{"check"}, "", 0, 0, true, check, "could it serve? resources, database and schema"},
+    {{"migrate"}, "", 0, 0, true, migrate, "bring the schema to the state of this program"},
+    {{"clinic", "create"}, "NAME [--demo]", 1, 2, true, clinic_create, "prints the new clinic's id"},
+    {{"token", "create"}, "CLINIC ROLE [LABEL]", 2, 3, true, token_create,
+        "prints a token, this once; roles: clinician assistant dashboard integrator auditor admin"},
+    {{"token", "list"}, "[CLINIC]", 0, 1, true, token_list, "all tokens of a clinic, without their text"},
+    {{"token", "revoke"}, "TOKEN-ID", 1, 1, true, token_revoke, "refused from the next request on"},
+};
+
+static const size_t command_count = sizeof commands / sizeof commands[0];
+
+static int help(FILE *out) {
+    fputs("usage: holdfastd [--config FILE] COMMAND\n\n", out);
+    for (size_t i = 0; i < command_count; i++) {
+        const struct command *c = &commands[i];
+        char form[64];
+        snprintf(form, sizeof form, "%s%s%s %s", c->words[0], c->words[1] ? " " : "",
+            c->words[1] ? c->words[1] : "", c->takes);
+        fprintf(out, "  %-34s %s\n", form, c->help);
+    }
+    fputs("  --show-config                      the settings in force, secrets hidden\n"
+          "  --version, --help\n\n"
+          "Settings, as `key = value` in FILE or as HOLDFAST_KEY in the environment [default]:\n",
+        out);
+    hfd_config_describe(out);
+    return 0;
+}
+
+static const struct command *find(int count, char **words) {
+    for (size_t i = 0; i < command_count; i++) {
+        const struct command *c = &commands[i];
+        if (count < 1 || strcmp(words[0], c->words[0]) != 0) continue;
+        if (!c->words[1] || (count > 1 && strcmp(words[1], c->words[1]) == 0)) return c;
+    }
+    return NULL;
+}
+
+static int run_command(struct call *call, const char *config_path, hf_arena *arena) {
+    const struct command *command = find(call->count, call->arguments);
+    if (!command) {
+        fprintf(stderr, "holdfastd: %s%s; try holdfastd --help\n",
+            call->count > 0 ? "there is no command " : "a command is needed",
+            call->count > 0 ? call->arguments[0] : "");
+        return USAGE;
+    }
+    int words = command->words[1] ? 2 : 1;
+    call->arguments += words;
+    call->count -= words;
+    if (call->count < command->least || call->count > command->most) {
+        fprintf(stderr, "usage: holdfastd %s%s%s %s\n", command->words[0], words > 1 ? " " : "",
+            words > 1 ? command->words[1] : "", command->takes);
+        return USAGE;
+    }
+    if (command->configured && !hfd_config_load(&call->config, config_path, call->environment, arena, stderr))
+        return 1;
+    return command->run(call);
+}
+
+static int show_config(struct call *call, const char *config_path, hf_arena *arena) {
+    if (!hfd_config_load(&call->config, config_path, call->environment, arena, stderr)) return 1;
+    hfd_config_print(&call->config, stdout);
+    return 0;
+}
+
+/* Options may stand anywhere; what is left are the command and its arguments. */
+static int take_options(struct call *call, hf_arena *arena) {
+    const char *config_path = NULL;
+    bool show = false;
+    int left = 0;
+    for (int i = 0; i < call->count; i++) {
+        char *argument = call->arguments[i];
+        if (strcmp(argument, "--help") == 0) return help(stdout);
+        if (strcmp(argument, "--version") == 0) {
+            puts("holdfastd " HF_CORE_VERSION ", parameters " HF_PARAMETERS_VERSION);
+            return 0;
+        }
+        if (strcmp(argument, "--show-config") == 0) {
+            show = true;
+        } else if (strcmp(argument, "--config") == 0) {
+            if (++i == call->count) {
+                fputs("holdfastd: --config needs a file\n", stderr);
+                return USAGE;
+            }
+            config_path = call->arguments[i];
+        } else {
+            call->arguments[left++] = argument;
+        }
+    }
+    call->count = left;
+    return show ? show_config(call, config_path, arena) : run_command(call, config_path, arena);
+}
+
+int hfd_app_run(int count, char **arguments, char *const *environment) {
+    if (!hfd_uuid_init()) {
+        fputs("holdfastd: the system gives no random numbers\n", stderr);
+        return 1;
+    }
+    struct call call = {.environment = environment, .arguments = arguments + 1, .count = count - 1};
+    hf_arena arena;
+    hf_arena_init(&arena, 16384, 0);
+    int code = take_options(&call, &arena);
+    hf_arena_fini(&arena);
+    if (fflush(stdout) != 0) code = 1;
+    return code;
+}

@@ -1,0 +1,176 @@
+#include <errno.h>
+#include <malloc.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "../../core/evaluate.h"
+#include "../base/clock.h"
+#include "../base/log.h"
+#include "../http/http.h"
+#include "../rest/rest.h"
+#include "../work/pool.h"
+#include "app.h"
+
+static const size_t http_stack_bytes = 256 * 1024;
+static const size_t worker_stack_bytes = 1024 * 1024;
+static const size_t request_memory_max_bytes = 256UL << 20;
+/* Files beside the client connections: the log, sockets to the database, epoll. */
+static const rlim_t other_files = 256;
+static const int poll_ms = 20;
+/* A worker is bound by the database's time limits, far below this; a reply in flight needs moments. */
+static const int stuck_s = 30, last_replies_s = 2;
+
+struct daemon {
+    const struct hfd_config *config;
+    struct hfd_http *http;
+    struct hfd_pool *pool;
+    sigset_t signals;
+};
+
+static void *new_worker(void *argument) {
+    const struct daemon *daemon = argument;
+    return hfd_rest_worker_new(daemon->config->database);
+}
+
+static bool work(void *worker, void *job) {
+    if (worker) return hfd_http_work(worker, job);
+    hfd_http_refuse(job); /* no memory for a worker's context: the next job tries again */
+    return false;
+}
+
+static bool reserve(void *pool) {
+    return hfd_pool_reserve(pool);
+}
+
+static void push(void *pool, void *job) {
+    hfd_pool_push(pool, job);
+}
+
+static size_t waiting(void *pool) {
+    return hfd_pool_waiting(pool);
+}
+
+static struct hfd_pool *start_workers(struct daemon *daemon) {
+    struct hfd_pool *pool = hfd_pool_new(&(struct hfd_pool_config){
+        .workers = (size_t)daemon->config->workers,
+        .queue_length = (size_t)daemon->config->queue_length,
+        .stack_bytes = worker_stack_bytes,
+        .context_new = new_worker,
+        .context_free = hfd_rest_worker_free,
+        .ctx = daemon,
+        .run = work,
+        .drop = hfd_http_refuse,
+    });
+    if (!pool) fprintf(stderr, "holdfastd: cannot start the workers: %s\n", strerror(errno));
+    return pool;
+}
+
+static struct hfd_http *open_door(const struct daemon *daemon) {
+    const struct hfd_config *config = daemon->config;
+    return hfd_http_new(&(struct hfd_http_config){
+        .address = config->listen_address,
+        .port = (unsigned)config->port,
+        .public_allowed = config->allow_plain_http_on_public_address,
+        .threads = (size_t)config->http_threads,
+        .stack_bytes = http_stack_bytes,
+        .max_connections = (size_t)config->max_connections,
+        .max_connections_per_address = (size_t)config->max_connections_per_address,
+        .max_body_bytes = (size_t)config->max_body_bytes,
+        .max_memory_bytes = request_memory_max_bytes,
+        .request_deadline_s = (int)config->request_deadline_s,
+        .keep_alive_s = (int)config->keep_alive_s,
+        .handler = hfd_rest_handle,
+        .reserve = reserve,
+        .push = push,
+        .waiting = waiting,
+        .queue = daemon->pool,
+    });
+}
+
+static void allow_files(rlim_t needed) {
+    struct rlimit limit;
+    if (getrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur >= needed) return;
+    limit.rlim_cur = needed < limit.rlim_max ? needed : limit.rlim_max;
+    if (setrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur < needed) {
+        hfd_log(HFD_LOG_WARNING, "too few open files allowed for max_connections",
+            HFD_LOG_NUMBER("allowed", limit.rlim_cur), HFD_LOG_NUMBER("needed", needed));
+    }
+}
+
+/* All threads to come inherit the mask: signals are read in one place, by sigwait. */
+static void take_signals(struct daemon *daemon) {
+    sigemptyset(&daemon->signals);
+    sigaddset(&daemon->signals, SIGTERM);
+    sigaddset(&daemon->signals, SIGINT);
+    sigprocmask(SIG_BLOCK, &daemon->signals, NULL);
+    signal(SIGPIPE, SIG_IGN);
+    signal(SIGHUP, SIG_IGN);
+}
+
+static size_t requests(const struct daemon *daemon) {
+    return hfd_http_active(daemon->http);
+}
+
+static size_t jobs(const struct daemon *daemon) {
+    return hfd_pool_busy(daemon->pool);
+}
+
+/* Until nothing is left, the time is over or another signal says to hurry. */
+static void wait_for_end(
+    const struct daemon *daemon, size_t (*left)(const struct daemon *), int64_t seconds) {
+    const struct timespec pause = {.tv_nsec = poll_ms * HFD_NS_PER_MS};
+    int64_t end_ns = hfd_clock_monotonic_ns() + seconds * HFD_NS_PER_S;
+    while (left(daemon) > 0 && hfd_clock_monotonic_ns() < end_ns) {
+        if (sigtimedwait(&daemon->signals, NULL, &pause) > 0) return;
+    }
+}
+
+/* Nothing that was accepted is dropped while there is time. The library may only be stopped when no request
+ * is with a worker, and the workers only when no HTTP thread can still hand them one. */
+static void stop(struct daemon *daemon) {
+    hfd_app_notify("STOPPING=1");
+    hfd_log(HFD_LOG_INFO, "stopping", HFD_LOG_NUMBER("requests", requests(daemon)));
+    hfd_http_drain(daemon->http);
+    wait_for_end(daemon, requests, daemon->config->drain_s);
+    hfd_http_refuse_new(daemon->http);
+    hfd_pool_close(daemon->pool);
+    hfd_pool_drop_waiting(daemon->pool);
+    wait_for_end(daemon, jobs, stuck_s);
+    if (jobs(daemon) > 0) {
+        hfd_log(HFD_LOG_ERROR, "a worker does not come back", HFD_LOG_NUMBER("jobs", jobs(daemon)));
+        _exit(1);
+    }
+    wait_for_end(daemon, requests, last_replies_s);
+    hfd_http_free(daemon->http);
+    hfd_pool_free(daemon->pool);
+    hfd_log_fields(HFD_LOG_INFO, "stopped", NULL, 0);
+}
+
+int hfd_app_serve(const struct hfd_config *config) {
+    struct daemon daemon = {.config = config};
+    /* Large blocks go back to the system when a request ends instead of staying with the thread that had
+     * them. */
+    mallopt(M_MMAP_THRESHOLD, 256 * 1024);
+    hfd_log_set_least((enum hfd_log_level)config->log_level);
+    take_signals(&daemon);
+    allow_files((rlim_t)config->max_connections + other_files);
+    daemon.pool = start_workers(&daemon);
+    if (!daemon.pool) return 1;
+    daemon.http = open_door(&daemon);
+    if (!daemon.http) {
+        hfd_pool_free(daemon.pool);
+        return 1;
+    }
+    hfd_log(HFD_LOG_INFO, "serving", HFD_LOG_TEXT("address", config->listen_address),
+        HFD_LOG_NUMBER("port", hfd_http_port(daemon.http)), HFD_LOG_NUMBER("workers", config->workers),
+        HFD_LOG_TEXT("version", HF_CORE_VERSION));
+    hfd_app_notify("READY=1");
+    int signal_number;
+    sigwait(&daemon.signals, &signal_number);
+    stop(&daemon);
+    return 0;
+}

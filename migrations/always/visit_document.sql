@@ -1,7 +1,7 @@
 -- The mechanics document that a stored visit amounts to, at the day of the visit or another. Member names are the
 -- document's; what is not known vanishes. plpgsql only because it keeps its plan.
 create or replace function holdfast.visit_document(visit uuid, on_date date) returns json
-language plpgsql stable set search_path = holdfast, pg_temp as $$
+language plpgsql stable set search_path = holdfast, pg_temp set plan_cache_mode = force_generic_plan as $$
 begin
     return (
     with day as (

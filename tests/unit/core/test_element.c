@@ -82,6 +82,15 @@ Test(element, elastics_on_the_bench) {
     }
 }
 
+/* The logarithm would reach nothing: the laws are held after 48 hours, twice what the data cover. */
+Test(element, elastics_are_held_after_two_days) {
+    for (const char *const *product = hf_element_traits[HF_ELEMENT_ELASTIC].products; *product; product++) {
+        double held = share(HF_ELEMENT_ELASTIC, *product, 2.0);
+        cr_expect_eq(share(HF_ELEMENT_ELASTIC, *product, 28.0), held, "%s", *product);
+        cr_expect(share(HF_ELEMENT_ELASTIC, *product, 46.0 / 24.0) > held, "%s", *product);
+    }
+}
+
 /* In the mouth half of a latex elastic's force is gone after 3.9 h (medium) to 4.9 h (heavy): Qodcieh 2017.
  */
 Test(element, latex_in_the_mouth) {

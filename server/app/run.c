@@ -34,6 +34,10 @@ static int migrate(struct call *call) {
     return hfd_admin_migrate(call->config.database_owner, stdout);
 }
 
+static int seed_demo(struct call *call) {
+    return hfd_app_seed_demo(&call->config, stdout);
+}
+
 static int clinic_create(struct call *call) {
     char id[HFD_UUID_TEXT_SIZE];
     bool demo = call->count == 2;
@@ -83,6 +87,7 @@ static const struct command {
         "prints a token, this once; roles: clinician assistant dashboard integrator auditor admin"},
     {{"token", "list"}, "[CLINIC]", 0, 1, true, token_list, "all tokens of a clinic, without their text"},
     {{"token", "revoke"}, "TOKEN-ID", 1, 1, true, token_revoke, "refused from the next request on"},
+    {{"seed-demo"}, "", 0, 0, true, seed_demo, "a demo clinic with invented patients"},
 };
 
 static const size_t command_count = sizeof commands / sizeof commands[0];

@@ -103,10 +103,10 @@ static void add_ratio(
  * log-odds; the odds ratios widen it, each by a share of its own logarithm, independently. */
 static hf_range whole_loss(const hf_stability_input *in, hf_report *report, hf_screw_out *out) {
     const hf_site *site = in->site ? in->site : hf_site_general;
-    double floor = HF_EV(LOSS_FLOOR), cap = HF_EV(LOSS_CAP);
-    double base = fmin(fmax(site->loss.mid, floor), cap);
+    double least = HF_EV(LOSS_FLOOR), cap = HF_EV(LOSS_CAP);
+    double base = fmin(fmax(site->loss.mid, least), cap);
     double mid = hf_logit(base);
-    double down = mid - hf_logit(fmin(fmax(site->loss.low, floor), base));
+    double down = mid - hf_logit(fmin(fmax(site->loss.low, least), base));
     double up = hf_logit(fmax(fmin(site->loss.high, cap), base)) - mid;
     add_cause(out, report,
         (hf_cause){.factor = hf_arena_printf(report->arena, "site %s", site->key),

@@ -19,16 +19,16 @@ typedef struct stand {
 } stand;
 
 static stand stand_at(const curve *c, double t) {
-    double cosine = cos(t), sine = sin(t);
-    stand s = {.x = c->half_width * sine, .y = c->depth * (1.0 - pow(cosine, c->power))};
-    double dx = c->half_width * pow(cosine, 2.0 - c->power), dy = c->power * c->depth * sine;
-    double length = hypot(dx, dy);
+    double cosine = cos(t), sine = sin(t), forward = pow(cosine, c->power);
+    stand s = {.x = c->half_width * sine, .y = c->depth * (1.0 - forward)};
+    double dx = c->half_width * cosine * cosine / forward, dy = c->power * c->depth * sine;
+    double length = sqrt(dx * dx + dy * dy);
     s.back_x = dx / length;
     s.back_y = dy / length;
     return s;
 }
 
-#define PANELS 32
+#define PANELS 16
 
 /* Arc length at the panels' ends, by chords. */
 static void measure(const curve *c, double length[PANELS + 1]) {
@@ -38,7 +38,7 @@ static void measure(const curve *c, double length[PANELS + 1]) {
         double t = 0.5 * M_PI * i / PANELS;
         double x = c->half_width * sin(t);
         double y = i == PANELS ? c->depth : c->depth * (1.0 - pow(cos(t), c->power));
-        length[i] = length[i - 1] + hypot(x - x0, y - y0);
+        length[i] = length[i - 1] + sqrt((x - x0) * (x - x0) + (y - y0) * (y - y0));
         x0 = x;
         y0 = y;
     }

@@ -11,7 +11,7 @@
 static bool vault(const hf_arch *arch, double x, double y, hf_vec3 *at, hf_vec3 *normal) {
     double margin = HF_EV(PALATE_MARGIN), rim = HF_EV(PALATE_RIM), power = 2.0 * HF_EV(ARCH_EXPONENT);
     double inner_depth = arch->depth_mm - margin, behind = (y - margin) / inner_depth;
-    if (!(behind > 0.0 && behind <= 1.0)) return false;
+    if (!(inner_depth > 0.0 && behind > 0.0 && behind <= 1.0)) return false;
     double cos2 = pow(1.0 - behind, 2.0 / power), sine = sqrt(1.0 - cos2);
     double half = 0.5 * arch->width_mm - margin, w = half * sine;
     if (!(fabs(x) < w)) return false;

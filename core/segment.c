@@ -1,7 +1,5 @@
 #include "segment.h"
 
-#include <string.h>
-
 #include "evidence.h"
 
 /* ---- planes */

@@ -58,21 +58,46 @@ static void on_notice(void *context, const PGresult *notice) {
     if (function != NULL && strcmp(function, "SyncRepWaitForLSN") == 0) connection->unconfirmed = true;
 }
 
-static bool open_connection(struct hfd_connection *connection) {
-    const int64_t now = hfd_clock_monotonic_ns();
-    if (now < connection->retry_at_ns) return false;
+/* A role that row security does not hold would show every clinic to each. Also false before the first
+ * migration. */
+static bool under_row_security(struct hfd_connection *connection, hf_arena *arena, const char **reason) {
+    static const struct hfd_statement statement = {
+        "row_security", "select row_security_active('holdfast.patients')", 0};
+    struct hfd_call call = {.statement = &statement};
+    struct hfd_call *batch[] = {&call};
+    struct hfd_store_error error = {0};
+    bool again;
+    const bool asked = hfd_connection_batch(connection, batch, 1, arena, &error, &again) == HFD_STORE_OK;
+    *reason = asked ? "row security does not hold this role" : error.message;
+    return asked && strcmp(hfd_cell(&call.rows, 0, 0), "t") == 0;
+}
+
+static bool opened(struct hfd_connection *connection, hf_arena *arena, const char **reason) {
     connection->pg = hfd_dial(connection->conninfo);
     PGconn *pg = connection->pg;
-    if (PQstatus(pg) == CONNECTION_OK && PQsetnonblocking(pg, 1) == 0 && PQenterPipelineMode(pg) == 1) {
-        PQsetNoticeReceiver(pg, on_notice, connection);
-        if (connection->backoff_ns > 0)
-            hfd_log(HFD_LOG_INFO, "database reached again", HFD_LOG_TEXT("host", PQhost(pg)));
+    if (PQstatus(pg) != CONNECTION_OK || PQsetnonblocking(pg, 1) != 0 || PQenterPipelineMode(pg) != 1) {
+        *reason = hf_arena_strdup(arena, PQerrorMessage(pg));
+        return false;
+    }
+    PQsetNoticeReceiver(pg, on_notice, connection);
+    return under_row_security(connection, arena, reason);
+}
+
+static bool open_connection(struct hfd_connection *connection) {
+    if (hfd_clock_monotonic_ns() < connection->retry_at_ns) return false;
+    hf_arena arena;
+    hf_arena_init(&arena, 1024, 0);
+    const char *reason = NULL;
+    const bool open = opened(connection, &arena, &reason);
+    if (open && connection->backoff_ns > 0)
+        hfd_log(HFD_LOG_INFO, "database reached again", HFD_LOG_TEXT("host", PQhost(connection->pg)));
+    if (!open && connection->backoff_ns == 0)
+        hfd_log(HFD_LOG_WARNING, "database not reached", HFD_LOG_TEXT("reason", reason));
+    hf_arena_fini(&arena);
+    if (open) {
         connection->backoff_ns = 0;
-        connection->retry_at_ns = 0;
         return true;
     }
-    if (connection->backoff_ns == 0)
-        hfd_log(HFD_LOG_WARNING, "database not reached", HFD_LOG_TEXT("reason", PQerrorMessage(pg)));
     const int64_t longer = connection->backoff_ns == 0 ? BACKOFF_FIRST_NS : connection->backoff_ns * 2;
     connection->backoff_ns = longer < BACKOFF_LAST_NS ? longer : BACKOFF_LAST_NS;
     connection->retry_at_ns = hfd_clock_monotonic_ns() + connection->backoff_ns;

@@ -102,10 +102,11 @@ static bool refresh_sites(PGconn *owner) {
 int hfd_admin_migrate(const char *owner_conninfo, FILE *log) {
     PGconn *owner = hfd_owner_open(owner_conninfo);
     if (owner == NULL) return 1;
-    /* One migrator at a time, until the connection ends. The number is the word "holdfast" in ASCII. */
+    /* One migrator at a time, until the connection ends; the number is the word "holdfast" in ASCII. Then
+     * nobody is blocked for long behind a wait of ours for a table in use. */
     const bool good = hfd_owner_do(owner, "select pg_advisory_lock(x'686f6c6466617374'::bigint)") &&
-                      hfd_owner_do(owner, record_table) && apply_new(owner, log) && apply_always(owner) &&
-                      refresh_sites(owner);
+                      hfd_owner_do(owner, "set lock_timeout = '60s'") && hfd_owner_do(owner, record_table) &&
+                      apply_new(owner, log) && apply_always(owner) && refresh_sites(owner);
     PQfinish(owner);
     if (good) fprintf(log, "the schema is up to date\n");
     return good ? 0 : 1;

@@ -27,8 +27,8 @@ PGconn *hfd_owner_open(const char *conninfo) {
         return NULL;
     }
     PQsetNoticeProcessor(owner, on_notice, NULL);
-    /* A migration may take its time, and may wait for readers. */
-    if (!hfd_owner_do(owner, "set statement_timeout = 0; set lock_timeout = '60s'")) {
+    /* A migration may take its time. */
+    if (!hfd_owner_do(owner, "set statement_timeout = 0; set lock_timeout = 0")) {
         PQfinish(owner);
         return NULL;
     }

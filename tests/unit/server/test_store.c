@@ -360,6 +360,21 @@ Test(store, a_server_that_is_not_there_costs_no_time, .init = cr_redirect_stderr
     hfd_store_free(nowhere);
 }
 
+/* The owner without forced row security would see all clinics: such a role must not serve. */
+Test(store, a_role_free_of_row_security_does_not_serve, .init = cr_redirect_stderr) {
+    struct hfd_store *owned = hfd_store_new(owner_conninfo());
+    struct hfd_call call = plain("select 1");
+    cr_assert_eq(run_in(owned, &call, 1), HFD_STORE_OK, "forced: held too");
+    hfd_store_free(owned);
+    PGconn *owner = connect_to(owner_conninfo());
+    run_sql(owner, "alter table holdfast.patients no force row level security");
+    owned = hfd_store_new(owner_conninfo());
+    cr_assert_eq(run_in(owned, &call, 1), HFD_STORE_DOWN);
+    run_sql(owner, "alter table holdfast.patients force row level security");
+    hfd_store_free(owned);
+    PQfinish(owner);
+}
+
 /* Listens, but nobody ever answers: the connection is given up in seconds, and then refused at once for a
  * while. */
 Test(store, a_server_that_says_nothing_does_not_hold_us, .init = cr_redirect_stderr) {

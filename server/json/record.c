@@ -7,6 +7,7 @@
 
 #include "../base/num.h"
 #include "../base/uuid.h"
+#include "canonical.h"
 #include "date.h"
 #include "decode.h"
 #include "parse.h"
@@ -63,54 +64,6 @@ static void merge(json_t *target, json_t *patch) {
 
 /* ---------------------------------------------------------------- checks and cells */
 
-/* Compact text, numbers in their shortest form. */
-static void put_json(struct hfd_buf *out, json_t *json) {
-    const char *name;
-    json_t *value;
-    size_t index;
-    char before;
-    switch (json_typeof(json)) {
-    case JSON_OBJECT:
-        before = '{';
-        json_object_foreach(json, name, value) {
-            hfd_buf_char(out, before);
-            hfd_buf_json_string(out, name);
-            hfd_buf_char(out, ':');
-            put_json(out, value);
-            before = ',';
-        }
-        hfd_buf_text(out, before == '{' ? "{}" : "}");
-        break;
-    case JSON_ARRAY:
-        before = '[';
-        json_array_foreach(json, index, value) {
-            hfd_buf_char(out, before);
-            put_json(out, value);
-            before = ',';
-        }
-        hfd_buf_text(out, before == '[' ? "[]" : "]");
-        break;
-    case JSON_STRING:
-        hfd_buf_json_string(out, json_string_value(json));
-        break;
-    case JSON_INTEGER:
-        hfd_buf_json_int(out, json_integer_value(json));
-        break;
-    case JSON_REAL:
-        hfd_buf_json_real(out, json_real_value(json));
-        break;
-    case JSON_TRUE:
-        hfd_buf_text(out, "true");
-        break;
-    case JSON_FALSE:
-        hfd_buf_text(out, "false");
-        break;
-    case JSON_NULL:
-        hfd_buf_text(out, "null");
-        break;
-    }
-}
-
 static const char *text_error(const struct hfd_column *column, const char *text, hf_arena *arena) {
     size_t max = column->max ? column->max : HFD_TEXT_MAX, characters = 0;
     bool blank = true, control = false;
@@ -129,53 +82,57 @@ static const char *bare_text_error(const struct hfd_column *column, const char *
     return hfd_uuid_valid(text) ? NULL : "expected a UUID";
 }
 
+static const char *part_cell(const struct record *r, const struct hfd_column *column, json_t *json) {
+    const struct hfd_decoder *d = &r->decoder;
+    const char *pointer = hf_arena_printf(d->arena, "/%s", column->name);
+    if (!hfd_shape_check_json(column->shape, json, pointer, d->arena, d->errors)) return NULL;
+    struct hfd_buf part;
+    hfd_buf_init(&part, d->arena, 256);
+    hfd_canonical_write(&part, json);
+    return part.text;
+}
+
+static const char *text_cell(const struct record *r, const struct hfd_column *column, json_t *json) {
+    const struct hfd_decoder *d = &r->decoder;
+    const struct hfd_path path = {.up = &root, .name = column->name};
+    const char *text = json_string_value(json);
+    const char *fault =
+        text ? bare_text_error(column, text, d->arena)
+             : hf_arena_printf(d->arena, "expected a text, got %s", hfd_value_got(json, d->arena));
+    if (fault == NULL) return hf_arena_strdup(d->arena, text);
+    hfd_decode_error(d, &path, "%s", fault);
+    return NULL;
+}
+
+static const char *number_cell(double value, hf_arena *arena) {
+    char *number = hf_arena_alloc(arena, HFD_NUM_MAX);
+    hfd_num_print(number, value);
+    return number;
+}
+
 /* The cell of a value that may stand in the column; NULL: a fault was told. */
 static const char *cell_of(const struct record *r, const struct hfd_column *column, json_t *json) {
     const struct hfd_decoder *d = &r->decoder;
     const struct hfd_path path = {.up = &root, .name = column->name};
-    size_t before = d->errors->count;
-    struct hfd_buf part;
-    if (column->kind == HFD_COLUMN_PART) {
-        const struct hfd_field *field = hfd_table_field(column->shape->table, column->shape->member);
-        hfd_decode_field(d, field, &path, json, NULL);
-        if (d->errors->count > before) return NULL;
-        hfd_buf_init(&part, d->arena, 256);
-        put_json(&part, json);
-        return part.text;
-    }
-    union {
-        int whole;
-        double real;
-        bool truth;
-    } value = {0};
     const struct hfd_field field = {.name = column->name,
         .kind = field_kinds[column->kind],
         .limit = column->limit,
         .names = column->names,
         .what = column->what};
-    if (field.kind == HFD_FIELD_TEXT) { /* our own rules of length and of characters */
-        const char *error = json_is_string(json) ? bare_text_error(column, json_string_value(json), d->arena)
-                                                 : hf_arena_printf(d->arena, "expected a text, got %s",
-                                                       hfd_value_got(json, d->arena));
-        if (error == NULL) return hf_arena_strdup(d->arena, json_string_value(json));
-        hfd_decode_error(d, &path, "%s", error);
-        return NULL;
-    }
+    if (column->kind == HFD_COLUMN_PART) return part_cell(r, column, json);
+    if (field.kind == HFD_FIELD_TEXT) return text_cell(r, column, json);
+    union {
+        int whole;
+        double real;
+        bool truth;
+    } value = {0};
+    size_t before = d->errors->count;
     hfd_value_decode(d, &field, &path, json, &value);
     if (d->errors->count > before) return NULL;
-    char *number = hf_arena_alloc(d->arena, HFD_NUM_MAX);
-    switch (column->kind) {
-    case HFD_COLUMN_BOOL:
-        return value.truth ? "t" : "f";
-    case HFD_COLUMN_INT:
-        hfd_num_print(number, value.whole);
-        return number;
-    case HFD_COLUMN_REAL:
-        hfd_num_print(number, value.real);
-        return number;
-    default:
-        return hf_arena_strdup(d->arena, json_string_value(json));
-    }
+    if (field.kind == HFD_FIELD_BOOL) return value.truth ? "t" : "f";
+    if (field.kind == HFD_FIELD_INT) return number_cell(value.whole, d->arena);
+    if (field.kind == HFD_FIELD_REAL) return number_cell(value.real, d->arena);
+    return hf_arena_strdup(d->arena, json_string_value(json));
 }
 
 /* What the server sets or what was fixed at creation may be sent again as it is. */

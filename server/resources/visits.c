@@ -109,7 +109,7 @@ static const struct hfd_column columns[] = {
     {.name = "elements",
         .kind = HFD_COLUMN_PART,
         .shape = &hfd_shapes[HFD_SHAPE_ELEMENTS],
-        .what = "Force elements when the patient left."},
+        .what = "Force elements when the patient left; activated_on left out: that day."},
     {.name = "screw_checks", .kind = HFD_COLUMN_PART, .shape = &checks_shape, .what = "Screws as seen."},
     {.name = "measures", .kind = HFD_COLUMN_PART, .shape = &measures_shape, .what = "What was measured."},
     {.name = "actions", .kind = HFD_COLUMN_PART, .shape = &actions_shape, .what = "What was done."},
@@ -137,6 +137,12 @@ static const char worn_rule[] =
     "(select from setup_versions v where v.setup_id = s.id and v.worn_from <= $3::date)";
 
 static const struct hfd_rule rules[] = {
+    /* Told here once, so that an element that stays over several visits keeps the day its force began. */
+    {.sql = "select coalesce(jsonb_agg(case when e ->> 'kind' in ('applied', 'rigid-bar') then e "
+            "else jsonb_build_object('activated_on', $2::date) || e end order by n), $1::jsonb) "
+            "from jsonb_array_elements($1::jsonb) with ordinality as l (e, n)",
+        .params = {"elements", "visited_on"},
+        .fills = {"elements"}},
     {.sql = worn_rule, .params = {"case_id", "worn", "visited_on"}},
     {.sql = "select '/screw_checks/' || n - 1 || '/screw', 'The case has no screw of this name.' "
             "from jsonb_array_elements($2::jsonb) with ordinality e (c, n) where not exists "

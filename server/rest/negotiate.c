@@ -21,9 +21,10 @@ static bool has_tag(const char *field, const char *etag, bool weak_too) {
         const char *end = strchr(p + 1, '"');
         if (end == NULL) return false;
         size_t length = (size_t)(end + 1 - p);
-        if ((!weak || weak_too) && strlen(etag) == length && memcmp(p, etag, length) == 0) return true;
+        bool same = (!weak || weak_too) && strlen(etag) == length && memcmp(p, etag, length) == 0;
         p = skip_space(end + 1);
         if (*p != ',' && *p != '\0') return false;
+        if (same) return true;
         while (*p == ',')
             p = skip_space(p + 1);
     }

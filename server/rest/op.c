@@ -48,6 +48,13 @@ static void blame(struct hfd_op *op, const struct hfd_store_error *error, const 
     hfd_errors_add(&op->errors, pointer, "%s", detail);
 }
 
+/* By this ending the schema names what is refused for the sake of other rows. */
+static bool stands_in_use(const char *constraint) {
+    static const char ending[] = "_in_use";
+    size_t length = constraint ? strlen(constraint) : 0;
+    return length >= sizeof ending - 1 && strcmp(constraint + length - (sizeof ending - 1), ending) == 0;
+}
+
 static void note(const struct hfd_op *op, enum hfd_log_level level, const char *event,
     const struct hfd_store_error *error) {
     hfd_log(level, event, HFD_LOG_TEXT("request", op->request->id), HFD_LOG_TEXT("sqlstate", error->sqlstate),
@@ -73,6 +80,10 @@ enum hfd_problem_kind hfd_op_refusal(
         blame(op, error, "There is no such row in this clinic.");
         return HFD_VALIDATION;
     case HFD_STORE_CHECK:
+        if (stands_in_use(error->constraint)) {
+            op->detail = "Other rows were made with these values; new ones need a new row.";
+            return HFD_CONFLICT_STATE;
+        }
         note(op, HFD_LOG_WARNING, "value refused by the tables", error);
         blame(op, error, "This value is not admissible here.");
         return HFD_VALIDATION;

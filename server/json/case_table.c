@@ -1,7 +1,5 @@
 #include "case_table.h"
 
-#include <math.h>
-
 #include "../../core/case.h"
 #include "decode.h"
 #include "table.h"
@@ -32,9 +30,9 @@ static const struct hfd_field site_fields[] = {
     {"cancellous_modulus_mpa", HFD_FIELD_REAL, AT(hf_site_in, cancellous_modulus_mpa),
         .limit = HF_LIMIT_CANCELLOUS_MODULUS, .what = "elastic modulus of the cancellous bone"},
     {"torque_low_ncm", HFD_FIELD_REAL, AT(hf_site_in, torque_low_ncm), .limit = HF_LIMIT_INSERTION_TORQUE,
-        .what = "lower end of the insertion-torque window"},
+        .needs = "torque_high_ncm", .what = "lower end of the insertion-torque window"},
     {"torque_high_ncm", HFD_FIELD_REAL, AT(hf_site_in, torque_high_ncm), .limit = HF_LIMIT_INSERTION_TORQUE,
-        .what = "upper end of the insertion-torque window"},
+        .needs = "torque_low_ncm", .what = "upper end of the insertion-torque window"},
     {"source", HFD_FIELD_TEXT, AT(hf_site_in, source), .what = "where the numbers come from"},
 };
 
@@ -43,10 +41,8 @@ static void site_check(const struct hfd_decoder *d, const struct hfd_path *path,
     struct hfd_path loss = {.up = path, .name = "loss"}, torque = {.up = path, .name = "torque_high_ncm"};
     if (site->loss_low > site->loss_mid || site->loss_mid > site->loss_high)
         hfd_decode_error(d, &loss, "expected low <= mid <= high");
-    if (isnan(site->torque_low_ncm) != isnan(site->torque_high_ncm))
-        hfd_decode_error(d, &torque, "a window needs both its ends, torque_low_ncm and torque_high_ncm");
-    else if (site->torque_low_ncm > site->torque_high_ncm)
-        hfd_decode_error(d, &torque, "is below torque_low_ncm");
+    if (site->torque_low_ncm > site->torque_high_ncm)
+        hfd_decode_error(d, &torque, "is below `torque_low_ncm`");
 }
 
 static const struct hfd_table site_table = {"a site", HFD_FIELDS(site_fields), .size = sizeof(hf_site_in),

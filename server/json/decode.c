@@ -107,6 +107,8 @@ static void decode_member(const struct hfd_decoder *d, const struct hfd_table *t
         hfd_decode_error(d, &member, "may not stand beside `%s`", field->excludes);
         return;
     }
+    if (field->needs && !json_object_get(json, field->needs))
+        hfd_decode_error(d, &member, "needs `%s` beside it", field->needs);
     hfd_decode_field(d, field, &member, value, item);
 }
 
@@ -124,7 +126,6 @@ static void refuse_unknown(
 
 static void decode_members(const struct hfd_decoder *d, const struct hfd_table *table,
     const struct hfd_path *path, json_t *json, void *item) {
-    size_t before = d->errors->count;
     int choice = table->choose ? choose(d, table, path, json) : 0;
     if (choice != 0 && item) {
         int value = choice - 1;
@@ -134,7 +135,7 @@ static void decode_members(const struct hfd_decoder *d, const struct hfd_table *
         decode_member(d, table, &table->fields[i], choice, path, json, item);
     }
     refuse_unknown(d, table, path, json);
-    if (table->check && item && d->errors->count == before) table->check(d, path, item);
+    if (table->check && item) table->check(d, path, item);
 }
 
 void hfd_decode_object(const struct hfd_decoder *d, const struct hfd_table *table,

@@ -55,6 +55,7 @@ struct hfd_field {
     const struct hfd_table *table;
     int choice;           /* HFD_CHOICE(v): belongs to the choice v alone; 0: to all */
     const char *excludes; /* a member that may not stand beside this one */
+    const char *needs;    /* a member that must stand beside this one */
     const char *when;     /* alternative of an EITHER: only an object that has this member */
     size_t present_at;    /* offset of a bool that says it was there; 0: none */
     double scale;         /* of LENGTH */
@@ -72,7 +73,7 @@ struct hfd_table {
     void (*init)(void *item); /* the state of an item with everything left out; NULL: zeroes */
     bool choose;              /* exactly one KEY field; its choice goes to choice_at */
     size_t choice_at;
-    /* Rules between members; called only when each member by itself is right. */
+    /* Rules between members. Called also when single members are at fault: those are then left out. */
     void (*check)(const struct hfd_decoder *decoder, const struct hfd_path *path, const void *item);
 };
 

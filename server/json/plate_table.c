@@ -10,9 +10,20 @@
 HFD_INIT(hf_screw_in, hf_screw_default)
 HFD_INIT(hf_node_in, hf_node_default)
 HFD_INIT(hf_bar_in, hf_bar_default)
-HFD_INIT(hf_fitting_in, hf_fitting_default)
 HFD_INIT(hf_plate_in, hf_plate_default)
-HFD_INIT(hf_element_in, hf_element_default)
+
+/* Kinds are required; until one is read it is none. */
+static void hf_fitting_in_init(void *item) {
+    hf_fitting_in *fitting = item;
+    *fitting = hf_fitting_default();
+    fitting->kind = HF_FITTING_COUNT;
+}
+
+static void hf_element_in_init(void *item) {
+    hf_element_in *element = item;
+    *element = hf_element_default();
+    element->kind = HF_ELEMENT_COUNT;
+}
 
 static const char *const perpendicular_names[] = {"perpendicular", NULL};
 static const char *const mucosa_names[] = {"", "attached", "movable", NULL};
@@ -89,7 +100,7 @@ static const struct hfd_field screw_fields[] = {
 static void screw_check(const struct hfd_decoder *d, const struct hfd_path *path, const void *item) {
     const hf_screw_in *screw = item;
     struct hfd_path tilt = {.up = path, .name = "tilt_deg"};
-    if (!isnan(screw->tilt_deg) && !screw->axis_perpendicular)
+    if (!isnan(screw->tilt_deg) && hf_vec3_is_given(screw->axis))
         hfd_decode_error(d, &tilt, "goes only with `axis` \"perpendicular\"");
 }
 
@@ -139,7 +150,7 @@ static const struct hfd_field fitting_fields[] = {
 static void fitting_check(const struct hfd_decoder *d, const struct hfd_path *path, const void *item) {
     const hf_fitting_in *fitting = item;
     struct hfd_path axis = {.up = path, .name = "axis"}, slot = {.up = path, .name = "slot_in"};
-    if (fitting->kind == HF_FITTING_TUBE) return;
+    if (fitting->kind == HF_FITTING_TUBE || fitting->kind == HF_FITTING_COUNT) return;
     if (hf_vec3_is_given(fitting->axis)) hfd_decode_error(d, &axis, "goes only with a \"tube\"");
     if (!isnan(fitting->slot_in[0])) hfd_decode_error(d, &slot, "goes only with a \"tube\"");
 }
@@ -221,6 +232,7 @@ static void element_check(const struct hfd_decoder *d, const struct hfd_path *pa
     const hf_element_in *element = item;
     struct hfd_path force = {.up = path, .name = "force_n"}, moment = {.up = path, .name = "moment_nmm"};
     bool tension = !isnan(element->force_n), vector = hf_vec3_is_given(element->applied_force_n);
+    if (element->kind == HF_ELEMENT_COUNT) return;
     const char *kind = hfd_element_kind_names[element->kind];
     if (element->kind == HF_ELEMENT_APPLIED) {
         if (tension)

@@ -123,6 +123,8 @@ bool hfd_value_fits(const struct hfd_field *field, json_t *json) {
         return json_is_array(json) || is_quantity(field, json);
     case HFD_FIELD_TEETH:
         return json_is_array(json);
+    case HFD_FIELD_WORD:
+        return json_is_string(json) && strcmp(json_string_value(json), field->names[0]) == 0;
     case HFD_FIELD_OBJECT:
         return json_is_object(json);
     case HFD_FIELD_LIST:

@@ -8,7 +8,7 @@
 void hfd_value_decode(const struct hfd_decoder *decoder, const struct hfd_field *field,
     const struct hfd_path *path, json_t *json, void *at);
 
-/* Could this JSON value be meant for the field, by its type alone? */
+/* Could this JSON value be meant for the field, by its type (or the one word it takes) alone? */
 bool hfd_value_fits(const struct hfd_field *field, json_t *json);
 
 /* "a number in mm or {\"value\", \"unit\"}" */

@@ -118,9 +118,8 @@ enum hfd_problem_kind hfd_path_parse(struct hfd_request *request, const char **d
     const char *path_end = path + hfd_path_length(path);
     const char *wrong = check_bytes(request->target);
     enum hfd_problem_kind kind = HFD_OK;
-    /* Decoded text is never longer; every piece gains one NUL for a separator it loses, the first has none.
-     */
-    char *to = hf_arena_alloc(request->arena, length + 3);
+    /* Decoded text is never longer, and no byte brings more than one NUL: "?a&b" is "a", "", "b", "". */
+    char *to = hf_arena_alloc(request->arena, 2 * length + 3);
     if (!wrong && *path != '/' && *path != '?') wrong = "it does not begin with a slash";
     if (!wrong) kind = parse_segments(request, path, path_end, &to, &wrong);
     if (!wrong && kind == HFD_OK && *path_end == '?') wrong = parse_query(request, path_end + 1, &to);

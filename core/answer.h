@@ -22,7 +22,7 @@ typedef struct hf_element_out {
     hf_vec3 from_mm, to_mm; /* points the force acts on */
     int days_active;
     double retained_fraction;
-    const char *const *basis; /* evidence keys */
+    const char *const *basis; /* keys of sources */
     size_t basis_count;
 } hf_element_out;
 
@@ -88,6 +88,9 @@ typedef struct hf_cause {
     double base_loss;   /* share, for the site line only */
     double odds_ratio;  /* for the others; hazard ratios are told as odds ratios */
     const char *source; /* key of sources */
+    const char
+        *evidence;    /* key of the evidence table: the number with its range; NULL for the clinic's own */
+    const char *held; /* how that number is held, in words */
 } hf_cause;
 
 typedef struct hf_screw_out {

@@ -1,6 +1,7 @@
 #include "evaluate.h"
 
 #include <stdint.h>
+#include <string.h>
 
 #include "assemble.h"
 #include "evidence.h"
@@ -10,6 +11,24 @@ static const char notice[] =
     "Decision support for licensed orthodontic professionals. It supports and never replaces the judgement of the "
     "licensed clinician in charge, nor local rules. Movements in micrometres are orders of magnitude; directions, "
     "centres and ratios are the reliable part. Each figure holds within the range and by the sources named with it.";
+
+/* The sources of the decay's numbers, each once. */
+static void tell_basis(const hf_plan *plan, const char *const *keys, hf_element_out *told) {
+    size_t count = 0;
+    while (keys && keys[count]) {
+        count++;
+    }
+    const char **basis = HF_NEW_ARRAY(plan->arena, const char *, count);
+    for (size_t k = 0; k < count; k++) {
+        const char *key = hf_report_cite(plan->report, keys[k]);
+        bool known = false;
+        for (size_t i = 0; i < told->basis_count; i++) {
+            known = known || strcmp(basis[i], key) == 0;
+        }
+        if (!known) basis[told->basis_count++] = key;
+    }
+    told->basis = basis;
+}
 
 static void describe_elements(const hf_plan *plan, hf_answer *out) {
     out->element_count = plan->in->element_count;
@@ -23,8 +42,7 @@ static void describe_elements(const hf_plan *plan, hf_answer *out) {
             .force_n = element->force_n,
             .direction = element->direction,
             .days_active = element->days,
-            .retained_fraction = pulls ? element->retained : NAN,
-            .basis = element->basis};
+            .retained_fraction = pulls ? element->retained : NAN};
         told->from_mm = element->has_from ? element->from.at_mm : hf_vec3_absent();
         told->to_mm = element->has_to ? element->to.at_mm : hf_vec3_absent();
         if (element->in->kind == HF_ELEMENT_APPLIED) {
@@ -32,9 +50,7 @@ static void describe_elements(const hf_plan *plan, hf_answer *out) {
             told->force_n = hf_vec3_is_given(force) ? hf_norm(force) : 0.0;
             if (told->force_n > 0.0) told->direction = hf_unit(force);
         }
-        while (told->basis && told->basis[told->basis_count]) {
-            hf_report_cite(plan->report, told->basis[told->basis_count++]);
-        }
+        tell_basis(plan, element->basis, told);
     }
 }
 

@@ -25,8 +25,7 @@ static void find_site(hf_plan *plan, size_t s, hf_plan_screw *out) {
 
 static void bone_and_body(hf_plan *plan, size_t s, hf_plan_screw *out) {
     const hf_screw_in *in = out->in;
-    const hf_site *site = out->has_site ? &out->site : NULL;
-    const char *site_source = site ? site->key : "holdfast-judgement";
+    const hf_site *site = out->has_site ? &out->site : hf_site_general;
     hf_screw *screw = &out->screw;
 
     screw->diameter_mm = in->diameter_mm;
@@ -35,21 +34,16 @@ static void bone_and_body(hf_plan *plan, size_t s, hf_plan_screw *out) {
     screw->length_mm = in->length_mm;
     screw->thread_pitch_mm = or_assume(
         plan, s, "thread_pitch_mm", in->thread_pitch_mm, HF_EV(SCREW_THREAD_PITCH), "screw-thread-pitch");
-    double tissue = or_assume(plan, s, "tissue_mm", in->tissue_mm,
-        site && !isnan(site->tissue_mm) ? site->tissue_mm : HF_EV(PLAN_TISSUE),
-        site ? site_source : "tissue-thickness");
+    double tissue = or_assume(plan, s, "tissue_mm", in->tissue_mm, site->tissue_mm, site->tissue_source);
     double stand_off =
         or_assume(plan, s, "stand_off_mm", in->stand_off_mm, HF_EV(PLAN_STAND_OFF), "head-stand-off");
     screw->neck_mm = tissue + stand_off;
     out->cortex_assumed = isnan(in->cortex_mm);
-    screw->cortex_mm = or_assume(plan, s, "cortex_mm", in->cortex_mm,
-        site ? site->cortex_mm : HF_EV(PLAN_CORTEX), site ? site_source : "cortex-thickness");
-    screw->cortex_modulus_mpa = or_assume(plan, s, "cortex_modulus_mpa", in->cortex_modulus_mpa,
-        site ? site->cortex_modulus_mpa : HF_EV(SCREW_CORTEX_MODULUS),
-        site ? site_source : "screw-cortex-modulus");
+    screw->cortex_mm = or_assume(plan, s, "cortex_mm", in->cortex_mm, site->cortex_mm, site->cortex_source);
+    screw->cortex_modulus_mpa = or_assume(
+        plan, s, "cortex_modulus_mpa", in->cortex_modulus_mpa, site->cortex_modulus_mpa, "dental-fe-usual");
     screw->cancellous_modulus_mpa = or_assume(plan, s, "cancellous_modulus_mpa", in->cancellous_modulus_mpa,
-        site ? site->cancellous_modulus_mpa : HF_EV(SCREW_CANCELLOUS_MODULUS),
-        site ? site_source : "screw-cancellous-modulus");
+        site->cancellous_modulus_mpa, "dental-fe-usual");
     screw->modulus_mpa =
         or_assume(plan, s, "modulus_mpa", in->modulus_mpa, HF_EV(SCREW_MODULUS), "screw-modulus");
     screw->poisson = or_assume(plan, s, "poisson", in->poisson, HF_EV(SCREW_POISSON), "screw-poisson");
@@ -58,7 +52,7 @@ static void bone_and_body(hf_plan *plan, size_t s, hf_plan_screw *out) {
     out->outside = hf_screw_outside_range(screw);
     if (screw->core_mm >= screw->diameter_mm)
         hf_report_problem(plan->report, hf_arena_printf(plan->arena, "/screws/%zu/core_mm", s),
-            "the core (%g mm) is thinner than the thread (%g mm)", screw->core_mm, screw->diameter_mm);
+            "the core (%g mm) must be thinner than the thread (%g mm)", screw->core_mm, screw->diameter_mm);
 }
 
 /* An axis perpendicular to the surface, leaning towards anterior by tilt_deg. */

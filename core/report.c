@@ -21,18 +21,23 @@ static void *grown(hf_arena *arena, void *items, size_t count, size_t *room, siz
     return copy;
 }
 
-void hf_report_cite(hf_report *report, const char *key) {
-    if (!key) return;
+const char *hf_report_cite(hf_report *report, const char *key) {
+    if (!key) return NULL;
+    const hf_evidence *row = hf_evidence_find(key);
+    if (row) key = row->source;
+    const char *text = hf_citation_find(key);
+    if (!text) return key;
     report->cited =
         grown(report->arena, report->cited, report->cited_count, &report->cited_room, sizeof *report->cited);
-    report->cited[report->cited_count++] = key;
+    report->cited[report->cited_count++] = (struct hf_cited){key, text, row && row->held == HF_FROM_MEMORY};
+    return key;
 }
 
 void hf_report_find(hf_report *report, hf_finding finding) {
+    finding.source = hf_report_cite(report, finding.source);
     report->findings = grown(report->arena, report->findings, report->finding_count, &report->finding_room,
         sizeof *report->findings);
     report->findings[report->finding_count++] = finding;
-    hf_report_cite(report, finding.source);
 }
 
 void hf_report_problem(hf_report *report, const char *pointer, const char *format, ...) {
@@ -50,10 +55,10 @@ void hf_report_problem(hf_report *report, const char *pointer, const char *forma
 }
 
 static void assume(hf_report *report, hf_assumption assumption) {
+    assumption.source = hf_report_cite(report, assumption.source);
     report->assumed = grown(report->arena, report->assumed, report->assumed_count, &report->assumed_room,
         sizeof *report->assumed);
     report->assumed[report->assumed_count++] = assumption;
-    hf_report_cite(report, assumption.source);
 }
 
 void hf_report_assume_real(hf_report *report, const char *pointer, double value, const char *source) {
@@ -71,37 +76,29 @@ void hf_report_assume_text(hf_report *report, const char *pointer, const char *v
         (hf_assumption){.pointer = pointer, .kind = HF_ASSUMED_TEXT, .text = value, .source = source});
 }
 
-static int by_text(const void *a, const void *b) {
-    return strcmp(*(const char *const *)a, *(const char *const *)b);
-}
-
-/* What stands behind a key; NULL when it is no key but plain words. */
-static const char *citation_of(hf_arena *arena, const char *key) {
-    const char *text = hf_citation_find(key);
-    if (text) return text;
-    const hf_evidence *row = hf_evidence_find(key);
-    if (!row) return NULL;
-    text = hf_citation_find(row->source);
-    if (!text) return NULL;
-    bool no_paper =
-        strcmp(row->source, "common-practice") == 0 || strcmp(row->source, "holdfast-judgement") == 0;
-    if (row->held == HF_READ || no_paper) return text;
-    return hf_arena_printf(arena, "%s (%s)", text, hf_held_names[row->held]);
+/* By key; of one key the row from memory first, so that the note survives when repeats are dropped. */
+static int by_key(const void *a, const void *b) {
+    const struct hf_cited *one = a, *other = b;
+    int order = strcmp(one->key, other->key);
+    return order ? order : (int)other->from_memory - (int)one->from_memory;
 }
 
 static void finish_sources(const hf_report *report, hf_answer *out) {
+    static const char note[] = "value from memory";
     size_t count = report->cited_count;
-    const char **keys = HF_NEW_ARRAY(report->arena, const char *, count);
+    struct hf_cited *cited = HF_NEW_ARRAY(report->arena, struct hf_cited, count);
     if (count) {
-        memcpy(keys, report->cited, count * sizeof *keys);
-        qsort(keys, count, sizeof *keys, by_text);
+        memcpy(cited, report->cited, count * sizeof *cited);
+        qsort(cited, count, sizeof *cited, by_key);
     }
     out->sources = HF_NEW_ARRAY(report->arena, hf_source, count);
     out->source_count = 0;
     for (size_t i = 0; i < count; i++) {
-        if (i && strcmp(keys[i], keys[i - 1]) == 0) continue;
-        const char *citation = citation_of(report->arena, keys[i]);
-        if (citation) out->sources[out->source_count++] = (hf_source){keys[i], citation};
+        if (i && strcmp(cited[i].key, cited[i - 1].key) == 0) continue;
+        const char *text = cited[i].text;
+        if (cited[i].from_memory && !strstr(text, "from memory"))
+            text = hf_arena_printf(report->arena, "%s (%s)", text, note);
+        out->sources[out->source_count++] = (hf_source){cited[i].key, text};
     }
 }
 

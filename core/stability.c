@@ -89,8 +89,13 @@ static const struct {
 enum { factor_count = sizeof factors / sizeof *factors, cause_room = factor_count + 5 };
 
 static void add_cause(hf_screw_out *out, hf_report *report, hf_cause cause) {
+    const hf_evidence *row = hf_evidence_find(cause.source);
+    if (row) {
+        cause.evidence = row->key;
+        cause.held = hf_held_names[row->held];
+    }
+    cause.source = hf_report_cite(report, cause.source);
     out->causes[out->cause_count++] = cause;
-    hf_report_cite(report, cause.source);
 }
 
 static void add_ratio(

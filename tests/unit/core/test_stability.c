@@ -159,8 +159,8 @@ Test(stability, each_cause_multiplies_the_odds) {
         hf_screw_out out = tell(&a);
         cr_expect_float_eq(out.loss.mid, times_odds(0.092, switches[i].odds_ratio), 1e-9, "%s: %g",
             switches[i].name, out.loss.mid);
-        cr_expect(
-            out.causes[1].odds_ratio > 1.0 && hf_evidence_find(out.causes[1].source), "%s", switches[i].name);
+        cr_expect(out.causes[1].odds_ratio > 1.0 && hf_evidence_find(out.causes[1].evidence), "%s",
+            switches[i].name);
         cr_expect(out.loss.low < out.loss.mid && out.loss.mid < out.loss.high, "%s", switches[i].name);
     }
 }
@@ -375,7 +375,7 @@ Test(stability, ends_of_the_scale) {
         switches[i].on(&a);
     hf_screw_out out = tell(&a);
     cr_expect_float_eq(out.loss.mid, 0.9, 1e-12);
-    cr_expect_str_eq(out.causes[out.cause_count - 2].source, "loss-cap");
+    cr_expect_str_eq(out.causes[out.cause_count - 2].evidence, "loss-cap");
     /* 13.5 % of all screws: Papageorgiou 2012. */
     ask(&a, "palate-paramedian");
     a.in.site = NULL;

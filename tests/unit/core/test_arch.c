@@ -343,6 +343,10 @@ Test(arch, points_on_the_palate) {
     expect_vec("mirrored normal", n, hf_vec3_of(-other.x, other.y, other.z), 1e-12);
     EXPECT_NEAR(vault_at(0, 34, &n).z, 16.0, 1e-12);
     expect_vec("normal of the top", n, hf_vec3_of(0, 0, -1), 1e-12);
+    /* by hand: half risen at 14.1 of 28.2 mm; 10 mm beside the middle of 40 mm a quarter of the parabola is
+     * lost */
+    EXPECT_NEAR(vault_at(0, 14.1, &n).z, 8.0 + 8.0 * 0.5, 1e-9);
+    EXPECT_NEAR(vault_at(10, 47, &n).z, 8.0 + 8.0 * 0.75, 1e-9);
     double before = 0.0;
     for (double y = 10.0; y < 28.0; y += 1.0) {
         double z = vault_at(0, y, &n).z;

@@ -118,6 +118,26 @@ Test(segment, distance_of_force_times_distance_of_rotation) {
     cr_expect(isnan(still.views[HF_FRONTAL].moment_to_force_mm), "no force in that plane");
 }
 
+/* Leaning by 30 degrees in the side view changes nothing for a force that leans along. */
+Test(segment, a_leaning_root_keeps_its_sigma2) {
+    group g;
+    single(&g, 11, &incisor, soft);
+    double c = cos(M_PI / 6), s = sin(M_PI / 6);
+    hf_tooth_in in = hf_tooth_default();
+    in.tooth = 11;
+    in.roots = &incisor;
+    in.root_count = 1;
+    in.ligament = soft;
+    hf_tooth_place place = {.tooth = 11, .mesial = {1, 0, 0}, .buccal = {0, -c, s}, .coronal = {0, -s, -c}};
+    hf_tooth_of(&in, &place, &g.teeth[0]);
+    join(&g, 1);
+    hf_segment_out out = describe(&g, force(0, -c, s), hf_vec3_of(0, 0, 0));
+    EXPECT_NEAR(out.views[HF_SAGITTAL].sigma2_mm2, 9.89595664319, 1e-5);
+    EXPECT_NEAR(out.views[HF_SAGITTAL].moment_to_force_mm, 4.37783731395, 1e-6);
+    EXPECT_NEAR(out.views[HF_SAGITTAL].centre_of_resistance_mm[0], 4.37783731395 * s, 1e-6);
+    EXPECT_NEAR(out.views[HF_SAGITTAL].centre_of_resistance_mm[1], 4.37783731395 * c, 1e-6);
+}
+
 /* Direction of the axes by the right hand: a force towards mesial at the crown tips it mesially, and so on.
  * Levers and products by hand: 1 N at 10 mm from the centre is 10 N mm. */
 Test(segment, local_components) {

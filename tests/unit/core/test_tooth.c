@@ -361,6 +361,8 @@ Test(tooth, what_is_given_is_used) {
     hf_tooth_of(NULL, &place, &plain);
     hf_tooth_of(&in, &place, &own);
     cr_expect_eq(own.k.m[0][0], plain.k.m[0][0], "an empty tooth is the default one");
+    /* palatal root of 13 mm, bone crest 1.5 mm below the neck */
+    EXPECT_NEAR(plain.roots[2].length_mm, 11.5, 1e-12);
     hf_root roots[3] = {hf_root_default(), hf_root_default(), hf_root_default()};
     roots[2].length_mm = 15.0;
     in.roots = roots;

@@ -30,9 +30,9 @@ Test(log, text_cannot_leave_its_string) {
 
 /* Whatever the length, the object is closed and no escape or character is cut in two. */
 Test(log, long_texts_are_cut_inside_the_object) {
-    char content[400] = "";
-    for (size_t i = 0; i < 60; i++) {
-        strcat(content, i % 2 ? "\n" : "\xc3\xbc");
+    char content[91] = "";
+    for (size_t i = 0; i < 30; i++) {
+        memcpy(content + 3 * i, "\xc3\xbc\n", 3);
     }
     const struct hfd_log_field fields[] = {
         HFD_LOG_TEXT("t", content), HFD_LOG_NUMBER("n", 7), HFD_LOG_TEXT("u", content)};

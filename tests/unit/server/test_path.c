@@ -103,9 +103,9 @@ Test(path, limits) {
     target[0] = '/';
     target[HFD_TARGET_MAX_BYTES + 1] = '\0';
     expect(target, "414");
-    char query[3 * (HFD_QUERY_MAX + 1) + 3] = "/?";
+    char query[2 * HFD_QUERY_MAX + 4] = "/?";
     for (int i = 0; i < HFD_QUERY_MAX; i++) {
-        strcat(query, "a&");
+        memcpy(query + 2 + 2 * i, "a&", 2);
     }
     hf_arena arena;
     hf_arena_init(&arena, 4096, 0);
@@ -113,7 +113,7 @@ Test(path, limits) {
     struct hfd_request request = {.arena = &arena, .target = query};
     cr_assert_eq(hfd_path_parse(&request, &detail), HFD_OK);
     cr_assert_eq(request.query_count, HFD_QUERY_MAX);
-    strcat(query, "a");
+    query[2 + 2 * HFD_QUERY_MAX] = 'a';
     request = (struct hfd_request){.arena = &arena, .target = query};
     cr_assert_eq(hfd_path_parse(&request, &detail), HFD_BAD_REQUEST);
     hf_arena_fini(&arena);

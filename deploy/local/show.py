@@ -2,6 +2,7 @@
 """Evaluates one stored visit over HTTP and prints it for a reader: show.py BASE_URL TOKEN_FILE"""
 import json
 import sys
+import textwrap
 import urllib.request
 
 base, token_file = sys.argv[1:3]
@@ -48,11 +49,14 @@ def main():
     table(["screw", "axial N (+ pulls out)", "lateral N", "about its axis N·mm", "bone peak MPa",
            f"loss within {stability.get('horizon_days')} days"],
           [screw_row(screw, risks.get(screw["name"], {})) for screw in answer["screws"]])
+    print()
     for segment in answer["segments"]:
-        print(f"\n  {segment['name']}: {segment['movement']}")
+        print(f"  {segment['name']}: {segment['movement']}")
     print()
     for finding in answer["findings"]:
-        print(f"  {finding['severity']}: {finding['message']}")
+        subject = ", ".join(f"{kind} {name}" for kind, name in finding.get("subject", {}).items())
+        print("\n".join(textwrap.wrap(f"{finding['severity']}, {subject}: {finding['message']}", 110,
+                                      initial_indent="  ", subsequent_indent="    ")))
     if not answer["findings"]:
         print("  No findings.")
     print(f"\nThe same with curl (the token is in {token_file}):\n")

@@ -33,7 +33,7 @@ class Api:
     def start_daemon(self):
         wrapper, env = [], {}
         if self.valgrind:
-            wrapper = ["valgrind", "--quiet", "--leak-check=full", "--show-leak-kinds=definite,indirect",
+            wrapper = ["valgrind", "--leak-check=full", "--show-leak-kinds=definite,indirect",
                        "--errors-for-leak-kinds=definite,indirect", "--error-exitcode=99",
                        f"--log-file={self.valgrind_logs}.%p"]
             env = {"HOLDFAST_REQUEST_DEADLINE_S": "60"}
@@ -72,9 +72,10 @@ class Api:
     def close(self):
         self.stop_daemon()
         self.faults += [f"sanitizer: {report}" for report in self.program.sanitizer_reports()]
-        for path in glob.glob(self.valgrind_logs + ".*"):
-            text = open(path, errors="replace").read().strip()
-            self.faults += [f"valgrind: {text}"] if text else []
+        logs = [open(path, errors="replace").read() for path in glob.glob(self.valgrind_logs + ".*")]
+        self.faults += [f"valgrind: {log}" for log in logs if "ERROR SUMMARY: 0 errors" not in log]
+        if self.valgrind and not logs:
+            self.faults.append("valgrind wrote nothing")
         self.program.remove()
 
 
@@ -84,7 +85,7 @@ def tests(patterns):
         spec = importlib.util.spec_from_file_location(name, path)
         module = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(module)
-        for function, test in vars(module).items():
+        for function, test in list(vars(module).items()):
             wanted = any(fnmatch.fnmatch(f"{name}.{function}", p) or fnmatch.fnmatch(name, p) for p in patterns)
             if function.startswith("test_") and callable(test) and wanted:
                 yield name, function, test

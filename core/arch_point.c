@@ -58,6 +58,7 @@ static bool on_palate(const hf_arches *arches, const hf_point *point, const char
             "the point lies outside the palatal vault of the upper arch");
         return false;
     }
+    *at = hf_add_scaled(*at, *normal, or_zero(point->clear_mm));
     hf_report_assume_vec3(report, pointer, *at, "palatal vault of the upper arch");
     return true;
 }
@@ -78,7 +79,7 @@ static bool in_vestibule(const hf_arches *arches, const hf_point *point, const c
     *normal = hf_unit(hf_perpendicular(hf_add(a->buccal, b->buccal), coronal));
     *at = hf_scale(hf_add(a->crest_mm, b->crest_mm), 0.5);
     *at = hf_add_scaled(*at, coronal, -or_zero(point->apical_mm));
-    *at = hf_add_scaled(*at, *normal, neck + HF_EV(BUCCAL_BONE));
+    *at = hf_add_scaled(*at, *normal, neck + HF_EV(BUCCAL_BONE) + or_zero(point->clear_mm));
     hf_report_assume_vec3(report, pointer, *at, "buccal bone between the two teeth");
     return true;
 }

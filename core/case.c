@@ -32,6 +32,7 @@ hf_point hf_point_default(void) {
         .behind_incisors_mm = NAN,
         .between = {HF_ABSENT, HF_ABSENT},
         .apical_mm = NAN,
+        .clear_mm = NAN,
     };
 }
 

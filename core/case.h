@@ -34,6 +34,7 @@ typedef struct hf_point {
     double right_mm, behind_incisors_mm;      /* PALATE */
     int between[2];                           /* VESTIBULE */
     double apical_mm;                         /* VESTIBULE */
+    double clear_mm; /* PALATE, VESTIBULE: out of the bone, along the surface normal; left out = 0 */
 } hf_point;
 
 /* Dental arch: width between the buccal faces of the second molars, depth from the incisors to their distal

@@ -18,7 +18,7 @@ typedef struct hf_mat6 {
     double m[6][6];
 } hf_mat6;
 
-/* Orthonormal axes as three unit vectors; may be left-handed (teeth of the left side are). */
+/* Orthonormal axes as three unit vectors; may be left-handed (upper left and lower right teeth are). */
 typedef struct hf_axes {
     hf_vec3 x, y, z;
 } hf_axes;

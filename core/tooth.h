@@ -26,9 +26,10 @@ const hf_morphology *hf_morphology_of(int tooth);
 
 typedef struct hf_tooth_place {
     int tooth;
-    hf_vec3 crest_mm;                /* centre of the root at the crest in health */
-    hf_vec3 mesial, buccal, coronal; /* unit; coronal = -root axis; left-handed on the left side */
-    hf_vec3 crown_mm;                /* centre of the crown */
+    hf_vec3 crest_mm; /* centre of the root at the crest in health */
+    hf_vec3 mesial, buccal,
+        coronal;      /* unit; coronal = -root axis; left-handed for upper left and lower right teeth */
+    hf_vec3 crown_mm; /* centre of the crown */
     hf_vec3 attachment_mm[HF_AT_COUNT];
 } hf_tooth_place;
 

@@ -17,6 +17,8 @@ static const struct hfd_field palate_fields[] = {
         .what = "to the patient's right of the midline"},
     {"behind_incisors_mm", HFD_FIELD_REAL, REQUIRED, AT(hf_point, behind_incisors_mm),
         .limit = HF_LIMIT_PALATE_DEPTH, .what = "behind the incisal edges of the upper central incisors"},
+    {"clear_mm", HFD_FIELD_REAL, AT(hf_point, clear_mm), .limit = HF_LIMIT_OFFSET,
+        .what = "off the bone into the mouth; left out: on the bone"},
 };
 static const struct hfd_table palate_table = {
     "a point on the palatal vault", HFD_FIELDS(palate_fields), .size = sizeof(hf_point)};
@@ -26,6 +28,8 @@ static const struct hfd_field vestibule_fields[] = {
         .what = "two neighbouring teeth"},
     {"apical_mm", HFD_FIELD_REAL, REQUIRED, AT(hf_point, apical_mm), .limit = HF_LIMIT_OFFSET,
         .what = "from the bone crest towards the apices"},
+    {"clear_mm", HFD_FIELD_REAL, AT(hf_point, clear_mm), .limit = HF_LIMIT_OFFSET,
+        .what = "off the bone into the vestibule; left out: on the bone"},
 };
 static const struct hfd_table vestibule_table = {
     "a point on the buccal bone between two teeth", HFD_FIELDS(vestibule_fields), .size = sizeof(hf_point)};

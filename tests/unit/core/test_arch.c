@@ -412,6 +412,9 @@ Test(arch, points_in_the_vestibule) {
     expect_vec("point", at, hf_vec3_of(-25 - 5.96, 35, 15), 1e-9);
     expect_vec("normal", normal, hf_vec3_of(-1, 0, 0), 1e-12);
     cr_assert_not_null(assumed_at("/v"));
+    p.clear_mm = 2.5; /* off the bone, along the normal */
+    cr_assert(hf_arches_point(&arches, &p, "/v", &report, &at, &normal));
+    expect_vec("clear point", at, hf_vec3_of(-25 - 5.96 - 2.5, 35, 15), 1e-9);
     p = vestibule(11, 21, 5.0); /* neighbours across the midline */
     cr_assert(hf_arches_point(&arches, &p, "/w", &report, &at, &normal));
     EXPECT_NEAR(at.x, 0.0, 1e-12);

@@ -3,6 +3,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "../../../server/base/file.h"
 #include "../../../server/base/log.h"
 #include "../../../server/config/config.h"
 
@@ -127,4 +128,33 @@ Test(config, printed_settings_can_be_read_back) {
     }
     hf_arena_fini(&first.arena);
     hf_arena_fini(&second.arena);
+}
+
+/* The example that is installed says what the defaults are, of every key, and can be used as it stands. */
+Test(config, the_example_shows_every_default) {
+    struct outcome example = {0}, nothing = {0};
+    char of_example[2048] = "", of_nothing[2048] = "";
+    hf_arena arena;
+    size_t length;
+    hf_arena_init(&arena, 4096, 0);
+    const char *text = hfd_file_read("deploy/holdfastd.conf.example", 65536, &arena, &length);
+    cr_assert_not_null(text, "run from the top of the checkout");
+    read_into(&example, text, NULL);
+    read_into(&nothing, NULL, NULL);
+    cr_assert(example.sound, "%s", example.complaints);
+    FILE *print = fmemopen(of_example, sizeof of_example, "w");
+    hfd_config_print(&example.config, print);
+    fclose(print);
+    print = fmemopen(of_nothing, sizeof of_nothing, "w");
+    hfd_config_print(&nothing.config, print);
+    fclose(print);
+    cr_assert_str_eq(of_example, of_nothing);
+    for (const char *line = of_nothing; *line; line = strchr(line, '\n') + 1) {
+        char shown[80];
+        snprintf(shown, sizeof shown, "%.*s", (int)strcspn(line, "="), line);
+        cr_assert(strstr(text, shown), "%s is not in the example", shown);
+    }
+    hf_arena_fini(&arena);
+    hf_arena_fini(&example.arena);
+    hf_arena_fini(&nothing.arena);
 }

@@ -6,6 +6,10 @@
 #include "../../core/case.h"
 #include "date.h"
 
+/* What is computed to be smaller is what rounding left of a zero (forces, moments, distances, shares: none is
+ * told so finely), and its digits differ between processors. */
+#define NOTHING 1e-12
+
 /* Each put_… writes a value and says whether there was one. */
 static bool put_value(struct hfd_buf *buf, const struct hfd_table *table, const struct hfd_field *field,
     const void *item, const struct hfd_encoding *how);
@@ -38,7 +42,7 @@ static bool put_real(struct hfd_buf *buf, double value, const struct hfd_encodin
     if (how->as_given)
         hfd_buf_json_real(buf, value);
     else
-        hfd_buf_json_real12(buf, value);
+        hfd_buf_json_real12(buf, fabs(value) < NOTHING ? 0.0 : value);
     return true;
 }
 

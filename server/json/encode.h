@@ -10,7 +10,7 @@
 
 struct hfd_encoding {
     unsigned without; /* fields with any of these flags are left out */
-    bool as_given;    /* numbers exactly; otherwise with 12 significant digits */
+    bool as_given;    /* numbers exactly; otherwise to 12 significant digits and 1e-12 */
 };
 
 void hfd_encode_object(

@@ -100,8 +100,9 @@ static const struct hfd_table root_table = {
     "a root", HFD_FIELDS(root_fields), .size = sizeof(hf_root), .init = hf_root_init};
 
 static const struct hfd_field roots_fields[] = {
-    {"roots", LIST(hf_tooth_in, roots, root_count), .flags = HFD_FIELD_REQUIRED | HFD_FIELD_OMIT_EMPTY,
-        .limit = HF_LIMIT_ROOTS, .table = &root_table, .what = "the roots one by one"},
+    {"roots", LIST(hf_tooth_in, roots, root_count),
+        .flags = HFD_FIELD_REQUIRED | HFD_FIELD_SEVERAL | HFD_FIELD_OMIT_EMPTY, .limit = HF_LIMIT_ROOTS,
+        .table = &root_table, .what = "the roots one by one"},
 };
 static const struct hfd_table roots_table = {
     "several roots", HFD_FIELDS(roots_fields), .size = sizeof(hf_tooth_in)};

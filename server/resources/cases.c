@@ -74,6 +74,11 @@ static const struct hfd_rule rules[] = {
 
 const struct hfd_resource hfd_resource_cases = {
     .path = "/v1/cases",
+    .noun = "case",
+    .example =
+        "{\"patient_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\", \"title\": \"molar intrusion\", "
+        "\"segments\": [{\"name\": \"upper right molars\", \"teeth\": [\"16\", \"17\"], \"joined\": \"rigid\"}], "
+        "\"goals\": [{\"segment\": \"upper right molars\", \"occlusal_mm\": -2}]}",
     .table = "cases",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

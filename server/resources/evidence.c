@@ -74,8 +74,31 @@ static enum hfd_problem_kind list_materials(struct hfd_op *op) {
 }
 
 static const struct hfd_route routes[] = {
-    {.method = HFD_GET, .path = "/v1/evidence", .roles = HFD_PUBLIC, .operation = list_evidence},
-    {.method = HFD_GET, .path = "/v1/materials", .roles = HFD_PUBLIC, .operation = list_materials},
+    {.method = HFD_GET,
+        .path = "/v1/evidence",
+        .roles = HFD_PUBLIC,
+        .operation = list_evidence,
+        .has_etag = true,
+        .what = "Every constant of the models with where it comes from",
+        .answers =
+            "{type: object, required: [model, constants, sources], additionalProperties: false, properties: {"
+            "model: {type: object, properties: {core: {type: string}, parameters: {type: string}}}, "
+            "constants: {type: array, items: {type: object, required: [key, value, unit, held, what], "
+            "additionalProperties: false, properties: {key: {type: string}, value: {type: number}, low: {type: "
+            "number}, high: {type: number}, unit: {type: string}, source: {type: string, description: \"Key of "
+            "sources.\"}, held: {type: string}, what: {type: string}}}}, "
+            "sources: {type: object, additionalProperties: {type: string}}}}"},
+    {.method = HFD_GET,
+        .path = "/v1/materials",
+        .roles = HFD_PUBLIC,
+        .operation = list_materials,
+        .has_etag = true,
+        .what = "Materials that documents may name",
+        .answers =
+            "{type: object, required: [items], additionalProperties: false, properties: {items: {type: array, "
+            "items: {type: object, required: [name], additionalProperties: false, properties: {name: {type: "
+            "string}, modulus_mpa: {type: number}, poisson: {type: number}, yield_mpa: {type: number}, source: "
+            "{type: string}}}}}}"},
 };
 
 const struct hfd_resource hfd_resource_evidence = {.routes = routes, .route_count = HFD_COUNT(routes)};

@@ -16,9 +16,31 @@ static enum hfd_problem_kind evaluate(struct hfd_op *op) {
     return e.kind;
 }
 
+static const char example[] =
+    "{\"frame\": \"occlusal-lps\", \"on\": \"2026-03-02\", "
+    "\"segments\": [{\"name\": \"upper right molars\", \"teeth\": [\"16\", \"17\"], \"joined\": \"rigid\"}], "
+    "\"screws\": [{\"name\": \"A\", \"site\": \"palate-paramedian\", \"entry_mm\": {\"palate\": {\"right_mm\": 4, "
+    "\"behind_incisors_mm\": 26}}, \"axis\": \"perpendicular\", \"diameter_mm\": 2, \"core_mm\": 1.5, \"length_mm\": 8}], "
+    "\"plate\": {\"name\": \"palatal plate\", \"material\": \"titanium-grade-4\", \"nodes\": ["
+    "{\"name\": \"seat\", \"at_mm\": {\"palate\": {\"right_mm\": 4, \"behind_incisors_mm\": 26}}}, "
+    "{\"name\": \"hook\", \"at_mm\": {\"palate\": {\"right_mm\": 13, \"behind_incisors_mm\": 38}}}], "
+    "\"bars\": [{\"from\": \"seat\", \"to\": \"hook\", \"section\": {\"round_mm\": 1.2}}], "
+    "\"seats\": [{\"node\": \"seat\", \"screw\": \"A\"}], \"fittings\": [{\"node\": \"hook\", \"kind\": \"hook\"}]}, "
+    "\"elements\": [{\"name\": \"chain right\", \"kind\": \"chain\", \"from\": {\"fitting\": \"hook\"}, "
+    "\"to\": {\"tooth\": \"16\", \"at\": \"palatal-attachment\"}, \"force_n\": {\"value\": 150, \"unit\": \"gf\"}}]}";
+
 static const struct hfd_route routes[] = {
     {.method = HFD_POST,
         .path = "/v1/mechanics/evaluate",
+        .what = "Evaluate a mechanics document, or up to 64 variants, and store nothing",
+        .takes =
+            "{oneOf: [{$ref: \"#/components/schemas/MechanicsDocument\"}, {type: object, required: [variants], "
+            "additionalProperties: false, properties: {variants: {type: array, minItems: 1, maxItems: 64, items: "
+            "{$ref: \"#/components/schemas/MechanicsDocument\"}}}}]}",
+        .answers = "{oneOf: [{$ref: \"#/components/schemas/Answer\"}, {type: object, required: [variants], "
+                   "additionalProperties: false, properties: {variants: {type: array, items: "
+                   "{$ref: \"#/components/schemas/Answer\"}}}}]}",
+        .example = example,
         .roles = "{clinician,assistant,dashboard,integrator,auditor,admin}",
         .operation = evaluate},
 };

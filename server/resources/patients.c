@@ -39,6 +39,8 @@ static const struct hfd_column columns[] = {
 
 const struct hfd_resource hfd_resource_patients = {
     .path = "/v1/patients",
+    .noun = "patient",
+    .example = "{\"chart_number\": \"A-1042\", \"birth_date\": \"1991-02-28\", \"cigarettes_per_day\": 0}",
     .table = "patients",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -24,6 +24,13 @@ static const struct hfd_rule rules[] = {HFD_PLATE_RULE};
 
 const struct hfd_resource hfd_resource_plate_patterns = {
     .path = "/v1/plate-patterns",
+    .noun = "plate pattern",
+    .example =
+        "{\"name\": \"palatal, two seats\", \"material\": \"titanium-grade-4\", \"nodes\": ["
+        "{\"name\": \"seat\", \"at_mm\": {\"palate\": {\"right_mm\": 4, \"behind_incisors_mm\": 26}}}, "
+        "{\"name\": \"hook\", \"at_mm\": {\"palate\": {\"right_mm\": 13, \"behind_incisors_mm\": 38}}}], "
+        "\"bars\": [{\"from\": \"seat\", \"to\": \"hook\", \"section\": {\"round_mm\": 1.2}}], "
+        "\"fittings\": [{\"node\": \"hook\", \"kind\": \"hook\"}]}",
     .table = "plate_patterns",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -62,9 +62,25 @@ static enum hfd_problem_kind list_problems(struct hfd_op *op) {
     return hfd_op_json(op, out.text, out.length);
 }
 
+#define PROBLEM_SCHEMA                                                                                              \
+    "{type: object, required: [type, title, status, what], additionalProperties: false, properties: {type: {type: " \
+    "string}, title: {type: string}, status: {type: integer}, what: {type: string}}}"
+
 static const struct hfd_route routes[] = {
-    {.method = HFD_GET, .path = "/problems", .roles = HFD_PUBLIC, .operation = list_problems},
-    {.method = HFD_GET, .path = "/problems/{slug}", .roles = HFD_PUBLIC, .operation = read_problem},
+    {.method = HFD_GET,
+        .path = "/problems",
+        .roles = HFD_PUBLIC,
+        .operation = list_problems,
+        .what = "All kinds of refusal",
+        .answers =
+            "{type: object, required: [items], additionalProperties: false, properties: {items: {type: array, "
+            "items: " PROBLEM_SCHEMA "}}}"},
+    {.method = HFD_GET,
+        .path = "/problems/{slug}",
+        .roles = HFD_PUBLIC,
+        .operation = read_problem,
+        .what = "What a kind of refusal means and what to do",
+        .answers = PROBLEM_SCHEMA},
 };
 
 const struct hfd_resource hfd_resource_problems = {.routes = routes, .route_count = HFD_COUNT(routes)};

@@ -49,6 +49,9 @@ static void check(const struct hfd_row *row, struct hfd_errors *errors) {
 
 const struct hfd_resource hfd_resource_screw_models = {
     .path = "/v1/screw-models",
+    .noun = "screw model",
+    .example =
+        "{\"name\": \"2.0 x 9 mm\", \"diameter_mm\": 2.0, \"core_mm\": 1.5, \"length_mm\": 9, \"thread_pitch_mm\": 0.8}",
     .table = "screw_models",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

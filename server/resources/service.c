@@ -1,10 +1,7 @@
 /* About the service itself: is it alive, can it work, what does it offer. */
 #include <string.h>
 
-#include "../rest/resource.h"
-
-extern const char hfd_openapi_text[];
-extern const size_t hfd_openapi_length;
+#include "../rest/openapi.h"
 
 /* Never touches the database. */
 static enum hfd_problem_kind alive(struct hfd_op *op) {
@@ -21,19 +18,34 @@ static enum hfd_problem_kind ready(struct hfd_op *op) {
 }
 
 static enum hfd_problem_kind contract(struct hfd_op *op) {
-    hfd_op_json(op, hfd_openapi_text, hfd_openapi_length);
+    struct hfd_buf out;
+    hfd_buf_init(&out, op->arena, 131072);
+    hfd_openapi_write(&out, hfd_resources);
+    hfd_op_json(op, out.text, out.length);
     op->reply->content_type = "application/yaml";
     return HFD_OK;
 }
 
 static const struct hfd_route routes[] = {
-    {.method = HFD_GET, .path = "/livez", .roles = HFD_PUBLIC, .operation = alive},
-    {.method = HFD_GET, .path = "/readyz", .roles = HFD_PUBLIC, .operation = ready},
+    {.method = HFD_GET,
+        .path = "/livez",
+        .roles = HFD_PUBLIC,
+        .operation = alive,
+        .what = "Is the program there? Never touches the database",
+        .answers = "{type: object, required: [status], properties: {status: {const: alive}}}"},
+    {.method = HFD_GET,
+        .path = "/readyz",
+        .roles = HFD_PUBLIC,
+        .operation = ready,
+        .what = "Can it work? The database answers and has the right schema",
+        .answers = "{type: object, required: [status], properties: {status: {const: ready}}}"},
     {.method = HFD_GET,
         .path = "/v1/openapi.yaml",
         .roles = HFD_PUBLIC,
         .operation = contract,
-        .produces = "application/yaml"},
+        .produces = "application/yaml",
+        .what = "This description",
+        .answers = "{type: string}"},
 };
 
 const struct hfd_resource hfd_resource_service = {.routes = routes, .route_count = HFD_COUNT(routes)};

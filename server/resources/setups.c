@@ -111,12 +111,28 @@ static enum hfd_problem_kind list_versions(struct hfd_op *op) {
 static const struct hfd_route routes[] = {
     {.method = HFD_GET,
         .path = "/v1/setups/{id}/versions",
+        .what = "All plates of a setup with their days",
+        .answers =
+            "{type: object, required: [items], additionalProperties: false, properties: {items: {type: array, "
+            "items: {type: object, additionalProperties: false, required: [version, worn_from], properties: "
+            "{version: {type: integer}, worn_from: {type: string, format: date}, worn_to: {type: string, "
+            "format: date}, pattern_id: {type: string, format: uuid}, "
+            "material: {$ref: \"#/components/schemas/Setup/properties/material\"}, "
+            "nodes: {$ref: \"#/components/schemas/Setup/properties/nodes\"}, "
+            "bars: {$ref: \"#/components/schemas/Setup/properties/bars\"}, "
+            "seats: {$ref: \"#/components/schemas/Setup/properties/seats\"}, "
+            "fittings: {$ref: \"#/components/schemas/Setup/properties/fittings\"}}}}}}",
         .roles = HFD_CHART_READERS,
         .operation = list_versions},
 };
 
 const struct hfd_resource hfd_resource_setups = {
     .path = "/v1/setups",
+    .noun = "setup",
+    .example =
+        "{\"case_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\", \"name\": \"palatal plate\", \"purpose\": "
+        "\"intrusion\", \"worn_from\": \"2026-02-16\", \"pattern_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\", "
+        "\"seats\": [{\"node\": \"seat\", \"screw\": \"A\"}]}",
     .table = "setups",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

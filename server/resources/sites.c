@@ -73,6 +73,10 @@ static void check(const struct hfd_row *row, struct hfd_errors *errors) {
 
 const struct hfd_resource hfd_resource_sites = {
     .path = "/v1/sites",
+    .noun = "site",
+    .example =
+        "{\"key\": \"behind-the-third-ruga\", \"name\": \"behind the third ruga\", \"jaw\": \"maxilla\", "
+        "\"loss_low\": 0.02, \"loss_mid\": 0.05, \"loss_high\": 0.11, \"source\": \"own measurement\"}",
     .table = "sites",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -242,16 +242,26 @@ static const char *const day_query[] = {"on", NULL};
 static const struct hfd_route routes[] = {
     {.method = HFD_GET,
         .path = "/v1/visits/{id}/mechanics-document",
+        .what = "The mechanics document that a visit amounts to",
+        .answers = "{$ref: \"#/components/schemas/MechanicsDocument\"}",
         .roles = HFD_CHART_READERS,
         .operation = read_document,
         .query = day_query},
     {.method = HFD_GET,
         .path = "/v1/visits/{id}/force-system",
+        .what = "What the forces of a visit come to; kept with the visit",
+        .answers = "{$ref: \"#/components/schemas/Answer\"}",
+        .has_etag = true,
+        .refuses_state = true,
         .roles = HFD_CHART_READERS,
         .operation = read_force_system,
         .query = day_query},
     {.method = HFD_GET,
         .path = "/v1/visits/{id}/stability",
+        .what = "The same without the mechanics: risk, findings, assumptions",
+        .answers = "{$ref: \"#/components/schemas/Answer\"}",
+        .has_etag = true,
+        .refuses_state = true,
         .roles = HFD_CHART_READERS,
         .operation = read_stability,
         .query = day_query},
@@ -259,6 +269,13 @@ static const struct hfd_route routes[] = {
 
 const struct hfd_resource hfd_resource_visits = {
     .path = "/v1/visits",
+    .noun = "visit",
+    .example =
+        "{\"case_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\", \"visited_on\": \"2026-03-02\", "
+        "\"worn\": [{\"setup_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\"}], \"elements\": [{\"name\": "
+        "\"chain right\", \"kind\": \"chain\", \"from\": {\"fitting\": \"hook\"}, \"to\": {\"tooth\": \"16\", "
+        "\"at\": \"palatal-attachment\"}, \"force_n\": {\"value\": 150, \"unit\": \"gf\"}}], "
+        "\"screw_checks\": [{\"screw\": \"A\", \"mobility_grade\": 0}], \"next_interval_days\": 42}",
     .table = "visits",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -39,6 +39,11 @@ struct hfd_route {
     hfd_operation *operation;
     const char *const *query; /* parameters it takes, NULL-ended */
     const char *produces;     /* NULL: application/json */
+    /* for the public description */
+    const char *what;             /* one line */
+    const char *takes, *answers;  /* schemas in YAML's flow style; takes NULL: no body */
+    const char *example;          /* of the body, JSON */
+    bool has_etag, refuses_state; /* may answer 304; may answer 422 without a body to blame */
 };
 
 enum hfd_verb { HFD_LIST = 1, HFD_READ = 2, HFD_CREATE = 4, HFD_CHANGE = 8 };
@@ -60,7 +65,9 @@ struct hfd_row {
 };
 
 struct hfd_resource {
-    const char *path; /* "/v1/patients"; NULL: routes only */
+    const char *path;    /* "/v1/patients"; NULL: routes only */
+    const char *noun;    /* "patient" */
+    const char *example; /* a body that creates one, JSON */
     const char *table;
     const struct hfd_column *columns; /* the first is id */
     size_t column_count;

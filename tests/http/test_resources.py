@@ -20,6 +20,8 @@ def round_trip(chart, path, body, change, read_only=()):
     assert headers["Location"] == f"{path}/{made['id']}" and headers["ETag"] == '"1"'
     answer = chart.get(headers["Location"])
     assert answer[2] == text and answer[1]["ETag"] == '"1"'
+    newest = body_of(chart.get(f"{path}?sort=-created_at&limit=1"))["items"]
+    assert newest == [made], "a list shows the same row"
     changed = expect(chart.patch(headers["Location"], change, '"1"'), 200)
     assert changed["version"] == 2 and changed["created_at"] == made["created_at"]
     for name in made:

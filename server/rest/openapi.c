@@ -1,0 +1,338 @@
+#include "openapi.h"
+
+#include <ctype.h>
+#include <string.h>
+
+#include "../../core/evaluate.h"
+#include "schema.h"
+
+static const char HEAD[] =
+    "openapi: 3.1.0\n"
+    "info:\n"
+    "  title: Holdfast\n"
+    "  version: " HF_CORE_VERSION "\n"
+    "  summary: Force systems and stability of orthodontic cases on skeletal anchorage.\n"
+    "  description: |\n"
+    "    Decision support for licensed orthodontic professionals.\n"
+    "\n"
+    "    Units stand at the end of a member's name: `_mm`, `_n`, `_nmm` (N mm), `_mpa`, `_kpa`, `_deg`, `_ncm` (N cm),\n"
+    "    `_in`, `_um`. A body may tell a quantity in another unit as `{\"value\": 150, \"unit\": \"gf\"}` with a UCUM code;\n"
+    "    answers always use the named one. Coordinates: `occlusal-lps`, +x to the patient's left, +y posterior,\n"
+    "    +z superior. Teeth by ISO 3950 as text. A member that is not known is left out, never null.\n"
+    "\n"
+    "    Bodies are refused as a whole, every fault at once, each with its JSON pointer. Unknown members and members\n"
+    "    told twice are refused. Every GET is also offered as HEAD, every path answers OPTIONS with Allow. A change is a\n"
+    "    JSON merge patch (RFC 7396); members that cannot be changed may be sent again as they were read. Rows of other\n"
+    "    clinics answer exactly like rows that are not there.\n"
+    "servers:\n"
+    "  - {url: /}\n"
+    "security:\n"
+    "  - token: []\n"
+    "paths:\n";
+
+static void put_text(struct hfd_buf *out, int indent, const char *name, const char *text) {
+    hfd_buf_printf(out, "%*s%s: ", indent, "", name);
+    hfd_buf_json_string(out, text);
+    hfd_buf_char(out, '\n');
+}
+
+static bool status_has_problem(int status) {
+    for (size_t i = 0; i < HFD_PROBLEM_COUNT; i++)
+        if (hfd_problem_rows[i].status == status && status >= 400) return true;
+    return false;
+}
+
+static void put_refusals(struct hfd_buf *out, const int *statuses) {
+    for (; *statuses != 0; statuses++)
+        if (status_has_problem(*statuses))
+            hfd_buf_printf(
+                out, "        \"%d\": {$ref: \"#/components/responses/Problem%d\"}\n", *statuses, *statuses);
+    hfd_buf_text(out, "        default: {$ref: \"#/components/responses/Problem\"}\n");
+}
+
+/* ---------------------------------------------------------------- the four verbs */
+
+static const struct verb {
+    enum hfd_verb verb;
+    const char *method, *what, *status, *headers;
+    int refusals[14];
+} verbs[] = {
+    {HFD_LIST, "get", "List, page by page", "200", "Link", {400, 401, 403, 406, 500, 503}},
+    {HFD_CREATE, "post", "Create a", "201", "Location, ETag",
+        {400, 401, 403, 406, 409, 413, 415, 422, 500, 503}},
+    {HFD_READ, "get", "Read a", "200", "ETag", {400, 401, 403, 404, 406, 500, 503}},
+    {HFD_CHANGE, "patch", "Change a", "200", "ETag",
+        {400, 401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 500, 503}},
+};
+
+static void put_roles(struct hfd_buf *out, const char *roles) {
+    if (roles == HFD_PUBLIC)
+        hfd_buf_text(out, "      security: []\n");
+    else
+        hfd_buf_printf(out, "      x-roles: [%.*s]\n", (int)strlen(roles) - 2, roles + 1);
+}
+
+static void put_parameter(struct hfd_buf *out, const char *name) {
+    hfd_buf_printf(out, "        - {$ref: \"#/components/parameters/%s\"}\n", name);
+}
+
+static void put_filter(struct hfd_buf *out, const struct hfd_column *column, const char *suffix) {
+    hfd_buf_printf(out, "        - name: %s%s\n          in: query\n          schema:", column->name, suffix);
+    hfd_schema_column(out, column, HFD_SCHEMA_READ);
+}
+
+static void put_list_parameters(struct hfd_buf *out, const struct hfd_resource *r) {
+    hfd_buf_text(out, "      parameters:\n");
+    put_parameter(out, "limit");
+    put_parameter(out, "cursor");
+    put_parameter(out, "total");
+    hfd_buf_printf(out, "        - {name: sort, in: query, schema: {enum: [");
+    const char *before = "";
+    for (size_t i = 0; i < r->column_count; i++)
+        if (r->columns[i].flags & HFD_SORT) {
+            hfd_buf_printf(out, "%s%s, -%s", before, r->columns[i].name, r->columns[i].name);
+            before = ", ";
+        }
+    hfd_buf_printf(out, "], default: %s}, description: \"A - in front: the last first.\"}\n", r->sort);
+    for (size_t i = 0; i < r->column_count; i++) {
+        if (r->columns[i].flags & HFD_FILTER) put_filter(out, &r->columns[i], "");
+        if (r->columns[i].flags & HFD_RANGE) put_filter(out, &r->columns[i], "_from");
+        if (r->columns[i].flags & HFD_RANGE) put_filter(out, &r->columns[i], "_to");
+    }
+}
+
+static void put_body(struct hfd_buf *out, const struct hfd_resource *r, const struct verb *verb) {
+    if (verb->verb != HFD_CREATE && verb->verb != HFD_CHANGE) return;
+    static const char *const types[] = {"application/json", "application/merge-patch+json"};
+    hfd_buf_text(out, "      requestBody:\n        required: true\n        content:\n");
+    for (int i = 0; i < (verb->verb == HFD_CHANGE ? 2 : 1); i++) {
+        hfd_buf_printf(out, "          %s:\n            schema: {$ref: \"#/components/schemas/", types[i]);
+        hfd_schema_name(out, r->noun);
+        hfd_buf_text(out, verb->verb == HFD_CREATE ? "New\"}\n" : "Change\"}\n");
+        if (verb->verb == HFD_CREATE) hfd_buf_printf(out, "            example: %s\n", r->example);
+    }
+}
+
+static void put_headers(struct hfd_buf *out, int indent, const char *names) {
+    hfd_buf_printf(out, "%*sheaders:\n", indent, "");
+    while (*names != '\0') {
+        size_t length = strcspn(names, ", ");
+        hfd_buf_printf(out, "%*s%.*s: {$ref: \"#/components/headers/%.*s\"}\n", indent + 2, "", (int)length,
+            names, (int)length, names);
+        names += length + strspn(names + length, ", ");
+    }
+}
+
+static void put_verb(struct hfd_buf *out, const struct hfd_resource *r, const struct verb *verb) {
+    bool one = verb->verb == HFD_READ || verb->verb == HFD_CHANGE,
+         writes = verb->verb == HFD_CREATE || verb->verb == HFD_CHANGE;
+    hfd_buf_printf(
+        out, "    %s:\n      tags: [%s]\n      operationId: ", verb->method, r->path + strlen("/v1/"));
+    hfd_buf_text(out, verb->verb == HFD_LIST     ? "list"
+                      : verb->verb == HFD_CREATE ? "create"
+                      : one && !writes           ? "read"
+                                                 : "change");
+    hfd_schema_name(out, r->noun);
+    hfd_buf_printf(out, "\n      summary: %s%s%s\n", verb->what, verb->verb == HFD_LIST ? "" : " ",
+        verb->verb == HFD_LIST ? "" : r->noun);
+    put_roles(out, writes ? r->write_roles : r->read_roles);
+    if (verb->verb == HFD_LIST) put_list_parameters(out, r);
+    if (verb->verb == HFD_READ || verb->verb == HFD_CHANGE) {
+        hfd_buf_text(out, "      parameters:\n");
+        put_parameter(out, "id");
+        put_parameter(out, verb->verb == HFD_READ ? "If-None-Match" : "If-Match");
+    }
+    put_body(out, r, verb);
+    hfd_buf_printf(out, "      responses:\n        \"%s\":\n          description: %s\n", verb->status,
+        verb->verb == HFD_LIST ? "One page" : "The row as it stands");
+    put_headers(out, 10, verb->headers);
+    hfd_buf_text(out, "          content:\n            application/json:\n              schema: ");
+    if (verb->verb == HFD_LIST)
+        hfd_buf_text(out,
+            "{type: object, required: [items, next_cursor], additionalProperties: false, properties: {items: "
+            "{type: array, items: {$ref: \"#/components/schemas/");
+    else
+        hfd_buf_text(out, "{$ref: \"#/components/schemas/");
+    hfd_schema_name(out, r->noun);
+    hfd_buf_text(
+        out, verb->verb == HFD_LIST
+                 ? "\"}}, next_cursor: {type: [string, \"null\"]}, total: {type: integer, minimum: 0}}}\n"
+                 : "\"}\n");
+    if (verb->verb == HFD_READ)
+        hfd_buf_text(out, "        \"304\": {$ref: \"#/components/responses/NotModified\"}\n");
+    put_refusals(out, verb->refusals);
+}
+
+static void put_verbs(struct hfd_buf *out, const struct hfd_resource *r) {
+    for (int one = 0; one < 2; one++) {
+        unsigned here = one ? HFD_READ | HFD_CHANGE : HFD_LIST | HFD_CREATE;
+        if (!(r->verbs & here)) continue;
+        hfd_buf_printf(out, "  %s%s:\n", r->path, one ? "/{id}" : "");
+        for (size_t i = 0; i < HFD_COUNT(verbs); i++)
+            if (r->verbs & here & verbs[i].verb) put_verb(out, r, &verbs[i]);
+    }
+}
+
+/* ---------------------------------------------------------------- other routes */
+
+static void put_route_refusals(struct hfd_buf *out, const struct hfd_route *route) {
+    int statuses[14], n = 0;
+    bool takes = route->takes != NULL, known = route->roles != HFD_PUBLIC;
+    statuses[n++] = 400;
+    if (known) statuses[n++] = 401;
+    if (known) statuses[n++] = 403;
+    if (strchr(route->path, '{')) statuses[n++] = 404;
+    statuses[n++] = 406;
+    if (takes) statuses[n++] = 413;
+    if (takes) statuses[n++] = 415;
+    if (takes || route->refuses_state) statuses[n++] = 422;
+    statuses[n++] = 500;
+    statuses[n++] = 503;
+    statuses[n] = 0;
+    put_refusals(out, statuses);
+}
+
+/* "/v1/visits/{id}/force-system": visits-force-system */
+static void put_operation_id(struct hfd_buf *out, const struct hfd_route *route) {
+    const char *p = route->path, *before = "";
+    hfd_buf_text(out, "      operationId: ");
+    while (*p == '/') {
+        size_t length = strcspn(++p, "/");
+        if (strncmp(p, "v1", length) != 0) {
+            hfd_buf_text(out, before);
+            for (size_t i = 0; i < length; i++)
+                if (isalnum((unsigned char)p[i]) || p[i] == '-') hfd_buf_char(out, p[i]);
+            before = "-";
+        }
+        p += length;
+    }
+    hfd_buf_char(out, '\n');
+}
+
+static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
+    static const char *const methods[HFD_METHOD_COUNT] = {[HFD_GET] = "get", [HFD_POST] = "post"};
+    const char *brace = strchr(route->path, '{');
+    hfd_buf_printf(out, "  %s:\n    %s:\n", route->path, methods[route->method]);
+    put_operation_id(out, route);
+    put_text(out, 6, "summary", route->what);
+    put_roles(out, route->roles);
+    if (brace != NULL || route->query != NULL || route->has_etag) hfd_buf_text(out, "      parameters:\n");
+    if (brace != NULL) put_parameter(out, brace[1] == 'i' ? "id" : "slug");
+    for (size_t i = 0; route->query != NULL && route->query[i] != NULL; i++)
+        put_parameter(out, route->query[i]);
+    if (route->has_etag) put_parameter(out, "If-None-Match");
+    if (route->takes != NULL) {
+        hfd_buf_printf(out,
+            "      requestBody:\n        required: true\n        content:\n          application/json:\n"
+            "            schema: %s\n",
+            route->takes);
+        if (route->example != NULL) hfd_buf_printf(out, "            example: %s\n", route->example);
+    }
+    hfd_buf_text(out, "      responses:\n        \"200\":\n          description: Answer\n");
+    if (route->has_etag) put_headers(out, 10, "ETag");
+    hfd_buf_printf(out, "          content:\n            %s:\n              schema: %s\n",
+        route->produces ? route->produces : "application/json", route->answers);
+    if (route->has_etag)
+        hfd_buf_text(out, "        \"304\": {$ref: \"#/components/responses/NotModified\"}\n");
+    put_route_refusals(out, route);
+}
+
+/* ---------------------------------------------------------------- components */
+
+static void put_problems(struct hfd_buf *out) {
+    static const char content[] =
+        "content: {application/problem+json: {schema: {$ref: \"#/components/schemas/Problem\"}}}";
+    hfd_buf_text(
+        out, "  responses:\n    NotModified: {description: \"The tag that was sent is still right.\"}\n");
+    hfd_buf_printf(
+        out, "    Problem: {description: \"Refused before the request was looked at.\", %s}\n", content);
+    for (size_t i = 1; i < HFD_PROBLEM_COUNT; i++) {
+        int status = hfd_problem_rows[i].status;
+        if (hfd_problem_rows[i - 1].status == status) continue;
+        hfd_buf_printf(out, "    Problem%d:\n      description: \"", status);
+        const char *before = "";
+        for (size_t k = i; k < HFD_PROBLEM_COUNT && hfd_problem_rows[k].status == status; k++) {
+            hfd_buf_printf(out, "%s%s (`%s`)", before, hfd_problem_rows[k].title, hfd_problem_rows[k].slug);
+            before = "; ";
+        }
+        hfd_buf_text(out, "\"\n");
+        if (status == 401) put_headers(out, 6, "WWW-Authenticate");
+        if (status == 405) put_headers(out, 6, "Allow");
+        if (status == 503) put_headers(out, 6, "Retry-After");
+        hfd_buf_printf(out, "      %s\n", content);
+    }
+}
+
+static const char SHARED[] =
+    "components:\n"
+    "  securitySchemes:\n"
+    "    token: {type: http, scheme: bearer, description: \"A token of the clinic, `hf_…`.\"}\n"
+    "  parameters:\n"
+    "    id: {name: id, in: path, required: true, schema: {type: string, format: uuid}}\n"
+    "    slug: {name: slug, in: path, required: true, schema: {type: string}}\n"
+    "    limit: {name: limit, in: query, schema: {type: integer, minimum: 1, maximum: 200, default: 50}}\n"
+    "    cursor: {name: cursor, in: query, schema: {type: string}, description: \"next_cursor of the page before, with the "
+    "same filters.\"}\n"
+    "    total: {name: total, in: query, schema: {type: boolean, default: false}, description: \"Count all rows too.\"}\n"
+    "    \"on\": {name: \"on\", in: query, schema: {type: string, format: date}, description: \"Evaluate at this day; left "
+    "out: the day of the visit.\"}\n"
+    "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string}, description: \"The row's ETag.\"}\n"
+    "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string}}\n"
+    "  headers:\n"
+    "    ETag: {schema: {type: string}, description: \"Strong.\"}\n"
+    "    Location: {schema: {type: string}}\n"
+    "    Link: {schema: {type: string}, description: \"rel=\\\"next\\\" unless this is the last page (RFC 8288).\"}\n"
+    "    Allow: {schema: {type: string}}\n"
+    "    Retry-After: {schema: {type: integer}}\n"
+    "    WWW-Authenticate: {schema: {type: string}}\n";
+
+static const char PROBLEM[] =
+    "    Problem:\n"
+    "      type: object\n"
+    "      description: RFC 9457. The type resolves on this server.\n"
+    "      additionalProperties: false\n"
+    "      required: [type, title, status]\n"
+    "      properties:\n"
+    "        type: {type: string}\n"
+    "        title: {type: string}\n"
+    "        status: {type: integer}\n"
+    "        detail: {type: string}\n"
+    "        request_id: {type: string}\n"
+    "        error_count: {type: integer, description: \"All of them, also where errors stops at 200.\"}\n"
+    "        errors:\n"
+    "          type: array\n"
+    "          items:\n"
+    "            type: object\n"
+    "            additionalProperties: false\n"
+    "            required: [detail]\n"
+    "            properties:\n"
+    "              pointer: {type: string, description: \"JSON pointer (RFC 6901) into the body.\"}\n"
+    "              parameter: {type: string, description: \"Query parameter.\"}\n"
+    "              detail: {type: string}\n";
+
+static void put_schemas(struct hfd_buf *out, const struct hfd_resource *r) {
+    static const char *const endings[] = {
+        [HFD_SCHEMA_NEW] = "New", [HFD_SCHEMA_CHANGE] = "Change", [HFD_SCHEMA_READ] = ""};
+    for (enum hfd_schema_use use = HFD_SCHEMA_NEW; use <= HFD_SCHEMA_READ; use++) {
+        hfd_buf_text(out, "    ");
+        hfd_schema_name(out, r->noun);
+        hfd_buf_printf(out, "%s:", endings[use]);
+        hfd_schema_resource(out, 4, r, use);
+    }
+}
+
+void hfd_openapi_write(struct hfd_buf *out, const struct hfd_resource *const *resources) {
+    hfd_buf_text(out, HEAD);
+    for (size_t i = 0; resources[i] != NULL; i++) {
+        if (resources[i]->path != NULL) put_verbs(out, resources[i]);
+        for (size_t k = 0; k < resources[i]->route_count; k++)
+            put_route(out, &resources[i]->routes[k]);
+    }
+    hfd_buf_text(out, SHARED);
+    put_problems(out);
+    hfd_buf_text(out, "  schemas:\n");
+    hfd_buf_text(out, PROBLEM);
+    for (size_t i = 0; resources[i] != NULL; i++)
+        if (resources[i]->path != NULL) put_schemas(out, resources[i]);
+    hfd_schema_shared(out);
+}

@@ -1,4 +1,5 @@
 """Each resource: create, read, change; refusals that name every place at once; preconditions; other clinics."""
+import concurrent.futures
 import json
 import re
 
@@ -183,6 +184,16 @@ def test_preconditions(api):
     not_modified = chart.get(path, **{"If-None-Match": 'W/"3"'})
     assert not_modified[0] == 304 and not_modified[2] == b"" and not_modified[1]["ETag"] == '"3"'
     assert chart.get(path, **{"If-None-Match": '"2"'})[0] == 200
+
+
+def test_one_of_many_changes_at_once_wins(api):
+    chart = Chart(api)
+    path = f"/v1/patients/{chart.patient()['id']}"
+    with concurrent.futures.ThreadPoolExecutor(8) as pool:
+        answers = list(pool.map(lambda i: chart.patch(path, {"note": f"from {i}"}, '"1"'), range(24)))
+    assert sorted(a[0] for a in answers) == [200] + [412] * 23
+    winner = next(body_of(a) for a in answers if a[0] == 200)
+    assert body_of(chart.get(path)) == winner and winner["version"] == 2
 
 
 def test_merge_patch(api):

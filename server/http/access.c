@@ -134,22 +134,14 @@ void hfd_http_refuse(void *job) {
 
 /* ---- the end, in the HTTP thread ---- */
 
-static const char *ending(enum MHD_RequestTerminationCode why) {
-    switch (why) {
-    case MHD_REQUEST_TERMINATED_COMPLETED_OK:
-        return NULL;
-    case MHD_REQUEST_TERMINATED_TIMEOUT_REACHED:
-        return "timeout";
-    case MHD_REQUEST_TERMINATED_DAEMON_SHUTDOWN:
-        return "shutdown";
-    case MHD_REQUEST_TERMINATED_READ_ERROR:
-        return "read error";
-    case MHD_REQUEST_TERMINATED_CLIENT_ABORT:
-        return "client gone";
-    case MHD_REQUEST_TERMINATED_WITH_ERROR:
-        break;
-    }
-    return "error";
+/* How it ended, when not well. The library's own time limit is off. */
+static const char *ending(const struct hfd_exchange *exchange, enum MHD_RequestTerminationCode why) {
+    if (why == MHD_REQUEST_TERMINATED_COMPLETED_OK) return NULL;
+    if (exchange->connection && atomic_load(&exchange->connection->cut)) return "deadline";
+    if (why == MHD_REQUEST_TERMINATED_DAEMON_SHUTDOWN) return "shutdown";
+    return why == MHD_REQUEST_TERMINATED_CLIENT_ABORT || why == MHD_REQUEST_TERMINATED_READ_ERROR
+               ? "client gone"
+               : "error";
 }
 
 /* The library answers some requests itself (no Host, headers beyond its memory); it knows their status. */
@@ -184,7 +176,7 @@ void hfd_access_end(
     struct hfd_exchange *exchange = *context;
     if (!exchange) return;
     *context = NULL;
-    tell(exchange, ending(why));
+    tell(exchange, ending(exchange, why));
     hfd_connection_deadline(exchange->connection, http->config.keep_alive_s);
     hf_arena_fini(&exchange->arena);
     free(exchange);

@@ -19,6 +19,7 @@ static void cut_expired(struct hfd_deadlines *deadlines) {
     for (struct hfd_connection *c = deadlines->first; c; c = c->next) {
         if (atomic_load_explicit(&c->deadline_ns, memory_order_relaxed) > now) continue;
         atomic_store_explicit(&c->deadline_ns, INT64_MAX, memory_order_relaxed);
+        atomic_store(&c->cut, true);
         atomic_fetch_add_explicit(&deadlines->cut, 1, memory_order_relaxed);
         shutdown(c->fd, SHUT_RDWR);
     }

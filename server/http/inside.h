@@ -18,6 +18,7 @@
 struct hfd_connection {
     int fd;
     _Atomic int64_t deadline_ns;
+    _Atomic bool cut;
     struct hfd_connection *next, *previous;
 };
 

@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 import tempfile
+from concurrent.futures import ThreadPoolExecutor
 
 import database
 
@@ -44,19 +45,17 @@ def run(binary, folder):
     if code != 0 and failing == 0:
         faults.append(f"exit code {code}")
     faults += [f"sanitizer: {open(report, errors='replace').read()}" for report in sorted(glob.glob(log + ".*"))]
-    if failing or faults:
-        print(f"  {name}:")
-        print("\n".join("    " + line for line in [*output.strip().splitlines(), *faults]))
-    else:
-        print(f"  {name}: {passing}")
-    sys.stdout.flush()
+    told = "".join(f"\n    {line}" for line in [*output.strip().splitlines(), *faults]) if failing or faults else ""
+    print(f"  {name}: {passing}{told}\n", end="", flush=True)
     return passing, failing + len(faults)
 
 
 def main():
-    binaries = sys.argv[1:]
-    with tempfile.TemporaryDirectory() as folder:
-        results = [run(os.path.abspath(binary), folder) for binary in binaries]
+    # Two lanes: the core's programs need nothing, the server's take turns at the cluster.
+    lanes = [[os.path.abspath(b) for b in sys.argv[1:] if ("/server/" in b) == server] for server in (False, True)]
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(len(lanes)) as pool:
+        done = pool.map(lambda lane: [run(binary, folder) for binary in lane], lanes)
+        results = [result for lane in done for result in lane]
     passed, failed = (sum(column) for column in zip(*results)) if results else (0, 1)
     print(f"{passed} passed, {failed} failed")
     return 0 if failed == 0 and passed > 0 else 1

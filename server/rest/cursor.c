@@ -1,24 +1,16 @@
 #include "cursor.h"
 
 #include <inttypes.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "../base/utf8.h"
 #include "../base/uuid.h"
+#include "fnv.h"
 
 static const char ALPHABET[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
 
 enum { DIGEST_LENGTH = 16, ID_LENGTH = 36 };
-
-/* FNV-1a, 64 bits: tells questions apart, guards nothing. */
-static uint64_t digest(const char *text) {
-    uint64_t h = UINT64_C(0xcbf29ce484222325);
-    for (; *text != '\0'; text++)
-        h = (h ^ (unsigned char)*text) * UINT64_C(0x100000001b3);
-    return h;
-}
 
 /* Base64url without padding (RFC 4648 §5). */
 static char *encode(const char *bytes, size_t count, hf_arena *arena) {
@@ -53,7 +45,7 @@ static char *decode(const char *text, size_t *count, hf_arena *arena) {
 }
 
 const char *hfd_cursor_write(const char *question, const char *sort_value, const char *id, hf_arena *arena) {
-    const char *plain = hf_arena_printf(arena, "%016" PRIx64 "%s%s", digest(question), id, sort_value);
+    const char *plain = hf_arena_printf(arena, "%016" PRIx64 "%s%s", hfd_fnv1a(question), id, sort_value);
     return encode(plain, strlen(plain), arena);
 }
 
@@ -63,7 +55,7 @@ bool hfd_cursor_read(
     const char *plain = decode(cursor, &count, arena);
     if (plain == NULL || count < DIGEST_LENGTH + ID_LENGTH || strlen(plain) != count) return false;
     if (!hfd_utf8_valid(plain, count)) return false;
-    const char *expected = hf_arena_printf(arena, "%016" PRIx64, digest(question));
+    const char *expected = hf_arena_printf(arena, "%016" PRIx64, hfd_fnv1a(question));
     if (memcmp(plain, expected, DIGEST_LENGTH) != 0) return false;
     char *row = hf_arena_alloc(arena, ID_LENGTH + 1);
     memcpy(row, plain + DIGEST_LENGTH, ID_LENGTH);

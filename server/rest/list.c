@@ -1,13 +1,13 @@
 /* Lists: filters and sort keys from the table of columns, pages by (sort key, id). */
 #include <inttypes.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "cursor.h"
+#include "fnv.h"
 #include "op.h"
 
-enum { LIMIT_DEFAULT = 50, LIMIT_MAX = 200, PARAMS_MAX = 32 };
+enum { LIMIT_DEFAULT = 50, LIMIT_MAX = 200 };
 
 struct list {
     struct hfd_op *op;
@@ -18,7 +18,7 @@ struct list {
     bool descending;
     struct hfd_buf where;    /* " and …" per filter */
     struct hfd_buf question; /* sort and filters as a query string */
-    const char *params[PARAMS_MAX];
+    const char **params;
     int param_count;
 };
 
@@ -41,54 +41,54 @@ static void refuse(struct list *list, const char *name, const char *detail) {
     hfd_errors_add(&list->op->errors, hf_arena_printf(list->op->arena, "?%s", name), "%s", detail);
 }
 
-/* A filter's column and its comparison; NULL when the resource has no such filter. */
-static const struct hfd_column *filter_of(
-    const struct hfd_resource *resource, const char *name, const char **compare) {
-    static const struct {
-        const char *suffix, *compare;
-        unsigned flag;
-    } forms[] = {{"", "=", HFD_FILTER}, {"_from", ">=", HFD_RANGE}, {"_to", "<=", HFD_RANGE}};
+/* How a column may be asked for. */
+static const struct {
+    const char *suffix, *compare;
+    unsigned flag;
+} forms[] = {{"", "=", HFD_FILTER}, {"_from", ">=", HFD_RANGE}, {"_to", "<=", HFD_RANGE}};
+
+static bool is_filter(const struct hfd_resource *resource, const char *name) {
     for (size_t i = 0; i < resource->column_count; i++) {
         const struct hfd_column *c = &resource->columns[i];
         size_t length = strlen(c->name);
         if (strncmp(name, c->name, length) != 0) continue;
         for (size_t f = 0; f < HFD_COUNT(forms); f++)
-            if ((c->flags & forms[f].flag) && strcmp(name + length, forms[f].suffix) == 0) {
-                *compare = forms[f].compare;
-                return c;
-            }
+            if ((c->flags & forms[f].flag) && strcmp(name + length, forms[f].suffix) == 0) return true;
     }
-    return NULL;
+    return false;
 }
 
-static const char *parameters_of(const struct hfd_resource *resource, hf_arena *arena) {
+static void refuse_stranger(struct list *list, const char *name) {
+    const struct hfd_resource *r = list->op->resource;
     const char *names = "limit, cursor, sort, total";
-    for (size_t i = 0; i < resource->column_count; i++) {
-        const struct hfd_column *c = &resource->columns[i];
-        if (c->flags & HFD_FILTER) names = hf_arena_printf(arena, "%s, %s", names, c->name);
-        if (c->flags & HFD_RANGE)
-            names = hf_arena_printf(arena, "%s, %s_from, %s_to", names, c->name, c->name);
-    }
-    return names;
+    for (size_t i = 0; i < r->column_count; i++)
+        for (size_t f = 0; f < HFD_COUNT(forms); f++)
+            if (r->columns[i].flags & forms[f].flag)
+                names =
+                    hf_arena_printf(list->op->arena, "%s, %s%s", names, r->columns[i].name, forms[f].suffix);
+    refuse(list, name, hf_arena_printf(list->op->arena, "There is no such parameter; there are: %s.", names));
 }
 
-static void take_filter(struct list *list, const char *name, const char *value) {
-    const char *compare;
-    const struct hfd_column *column = filter_of(list->op->resource, name, &compare);
-    if (column == NULL) {
-        const char *names = parameters_of(list->op->resource, list->op->arena);
-        refuse(list, name,
-            hf_arena_printf(list->op->arena, "There is no such parameter; there are: %s.", names));
-        return;
-    }
-    const char *error = hfd_record_text_error(column, value, list->op->arena);
-    if (error != NULL) {
-        refuse(list, name, error);
-        return;
-    }
+static void take_filter(
+    struct list *list, const struct hfd_column *column, const char *suffix, const char *compare) {
+    const char *name = hf_arena_printf(list->op->arena, "%s%s", column->name, suffix);
+    const char *value = hfd_request_query(list->op->request, name);
+    const char *error = value ? hfd_record_text_error(column, value, list->op->arena) : NULL;
+    if (error != NULL) refuse(list, name, error);
+    if (value == NULL || error != NULL) return;
     list->params[list->param_count++] = value;
     hfd_buf_printf(&list->where, " and %s %s $%d", column->name, compare, list->param_count);
     put_question(list, name, value);
+}
+
+/* In the order of the columns, so that the same question is always the same statement. */
+static void take_filters(struct list *list) {
+    const struct hfd_resource *r = list->op->resource;
+    list->params = HF_NEW_ARRAY(list->op->arena, const char *, r->column_count *HFD_COUNT(forms) + 3);
+    for (size_t i = 0; i < r->column_count; i++)
+        for (size_t f = 0; f < HFD_COUNT(forms); f++)
+            if (r->columns[i].flags & forms[f].flag)
+                take_filter(list, &r->columns[i], forms[f].suffix, forms[f].compare);
 }
 
 static void take_sort(struct list *list, const char *value) {
@@ -133,9 +133,10 @@ static void take_parameters(struct list *list) {
             take_total(list, value);
         else if (strcmp(name, "sort") == 0)
             take_sort(list, value);
-        else if (list->param_count < PARAMS_MAX - 3)
-            take_filter(list, name, value);
+        else if (!is_filter(list->op->resource, name))
+            refuse_stranger(list, name);
     }
+    take_filters(list);
     if (list->sort == NULL) return;
     put_question(list, "sort",
         hf_arena_printf(list->op->arena, "%s%s", list->descending ? "-" : "", list->sort->name));
@@ -143,10 +144,8 @@ static void take_parameters(struct list *list) {
 
 /* Prepared once per form of the question, whatever its values are. */
 static struct hfd_statement statement(const struct list *list, const char *sql) {
-    uint64_t h = UINT64_C(0xcbf29ce484222325);
-    for (const char *p = sql; *p != '\0'; p++)
-        h = (h ^ (unsigned char)*p) * UINT64_C(0x100000001b3);
-    const char *name = hf_arena_printf(list->op->arena, "%s-list-%016" PRIx64, list->op->resource->table, h);
+    const char *name =
+        hf_arena_printf(list->op->arena, "%s-list-%016" PRIx64, list->op->resource->table, hfd_fnv1a(sql));
     return (struct hfd_statement){name, sql, list->param_count};
 }
 

@@ -81,8 +81,7 @@ struct hfd_resource {
     const struct hfd_route *routes;
     size_t route_count;
     /* Own SQL where the record is more than one table's row. Parameters of insert and update: id, then the
-     * cells of the columns that are not read-only, in order. insert is followed by, update too: the row is
-     * read in the same trip. */
+     * cells of the columns that are not read-only, in order. */
     const char *from, *insert, *update;
 };
 
@@ -94,8 +93,7 @@ const char *hfd_row_get(const struct hfd_row *row, const char *name);
 void hfd_row_ordered(
     const struct hfd_row *row, const char *early, const char *late, struct hfd_errors *errors);
 
-/* For operations. */
-/* One transaction, one round trip; without calls it only looks at the token. */
+/* For operations: one transaction, one round trip; without calls it only looks at the token. */
 enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count);
 /* Status 200 with this JSON text (borrowed). */
 enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t length);

@@ -37,8 +37,8 @@ static void judge_unscrewing(const hf_plan *plan, const hf_plan_screw *screw, co
     double removal = hf_screw_removal_torque(jaw);
     const rung rungs[] = {
         {"unscrewing-moment", HF_NOTE, HF_EV(LIMIT_UNSCREW_NOTE), "common-practice",
-            "The moment about the screw's axis turns it out. Common practice wants none: a second screw under the plate "
-            "turns it into lateral forces, or load the other side."},
+            "The moment about the screw's axis turns it out. Common practice wants none: another screw under the plate, "
+            "another arm or a load on the other side takes it away."},
         {"unscrewing-moment", HF_CAUTION, HF_EV(LIMIT_UNSCREW_CAUTION) * removal, "kim-park-2021",
             "The moment that turns the screw out reaches a quarter of the torque that long-standing screws resist."},
         {"unscrewing-moment", HF_STOP, HF_EV(LIMIT_UNSCREW_STOP) * removal, "kim-park-2021",

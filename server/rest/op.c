@@ -70,8 +70,8 @@ enum hfd_problem_kind hfd_op_refusal(
         op->detail = "The token is unknown, expired or revoked.";
         return HFD_UNAUTHENTICATED;
     case HFD_STORE_FORBIDDEN:
-        op->detail =
-            hf_arena_printf(op->arena, "This needs a token with one of the roles %s.", op->session.roles);
+        op->detail = hf_arena_printf(op->arena, "This needs a token with one of the roles %.*s.",
+            (int)strlen(op->session.roles) - 2, op->session.roles + 1);
         return HFD_FORBIDDEN;
     case HFD_STORE_UNIQUE:
         blame(op, error, "Another row of this clinic has this value already.");

@@ -291,7 +291,9 @@ def test_roles(api):
     assert api.request("POST", "/v1/screw-models", {"name": "m", "diameter_mm": 2, "length_mm": 8},
                        tokens["assistant"])[0] == 403
     refused = api.request("POST", "/v1/patients", {"no such": 1}, tokens["dashboard"])
-    assert refused[0] == 403, "who may not write is not told what is wrong with the body"
+    problem = expect(refused, 403)
+    assert "clinician,assistant,integrator,admin" in problem["detail"]
+    assert "errors" not in problem, "who may not write is not told what is wrong with the body"
 
 
 def test_tokens(api):

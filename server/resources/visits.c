@@ -173,14 +173,9 @@ static bool day_of(struct hfd_op *op, const char **on) {
     return false;
 }
 
-static enum hfd_problem_kind refuse_day(struct hfd_op *op) {
-    enum hfd_problem_kind kind = hfd_op_run(op, NULL, 0);
-    return kind == HFD_OK ? HFD_BAD_REQUEST : kind;
-}
-
 static enum hfd_problem_kind read_document(struct hfd_op *op) {
     const char *params[2] = {op->id};
-    if (!day_of(op, &params[1])) return refuse_day(op);
+    if (!day_of(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
     struct hfd_call call = {.statement = &document_statement, .params = params};
     enum hfd_problem_kind kind = hfd_op_run(op, &call, 1);
     if (kind != HFD_OK) return kind;
@@ -208,7 +203,7 @@ static enum hfd_problem_kind keep(struct hfd_op *op, const char *text, const cha
 
 static enum hfd_problem_kind evaluate(struct hfd_op *op, enum hfd_answer_part part) {
     const char *params[] = {op->id, NULL, HF_CORE_VERSION, HF_PARAMETERS_VERSION};
-    if (!day_of(op, &params[1])) return refuse_day(op);
+    if (!day_of(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
     struct hfd_call calls[2] = {{.statement = &document_statement, .params = params},
         {.statement = &kept_statement, .params = params}};
     enum hfd_problem_kind kind = hfd_op_run(op, calls, 2);

@@ -213,10 +213,7 @@ enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
     take_parameters(&list);
     struct hfd_statement count = count_statement(&list);
     struct hfd_statement page = op->errors.count == 0 ? page_statement(&list) : count;
-    if (op->errors.count > 0) {
-        enum hfd_problem_kind door = hfd_op_run(op, NULL, 0);
-        return door == HFD_OK ? HFD_BAD_REQUEST : door;
-    }
+    if (op->errors.count > 0) return hfd_op_refuse(op, HFD_BAD_REQUEST);
     struct hfd_call calls[2] = {
         {.statement = &page, .params = list.params}, {.statement = &count, .params = list.params}};
     enum hfd_problem_kind kind = hfd_op_run(op, calls, list.total ? 2 : 1);

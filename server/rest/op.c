@@ -103,6 +103,17 @@ enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size
         op, hfd_store_run(op->store, &op->session, calls, count, op->arena, &error), &error);
 }
 
+enum hfd_problem_kind hfd_op_refuse(struct hfd_op *op, enum hfd_problem_kind kind) {
+    const struct hfd_errors errors = op->errors;
+    const char *detail = op->detail;
+    hfd_errors_init(&op->errors, op->arena);
+    enum hfd_problem_kind door = hfd_op_run(op, NULL, 0);
+    if (door != HFD_OK) return door;
+    op->errors = errors;
+    op->detail = detail;
+    return kind;
+}
+
 enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t length) {
     op->reply->status = 200;
     op->reply->content_type = "application/json";

@@ -95,6 +95,9 @@ void hfd_row_ordered(
 
 /* For operations: one transaction, one round trip; without calls it only looks at the token. */
 enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count);
+/* Returns `kind`, unless the token is not good or its role not allowed: who is not let in is told that, and
+ * nothing of what else is wrong. */
+enum hfd_problem_kind hfd_op_refuse(struct hfd_op *op, enum hfd_problem_kind kind);
 /* Status 200 with this JSON text (borrowed). */
 enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t length);
 /* Sets the ETag header; true when If-None-Match has it: the reply is then a finished 304. */

@@ -96,7 +96,8 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
         op->detail = hf_arena_printf(op->arena, "This is offered as %s.", match.produces);
         return HFD_NOT_ACCEPTABLE;
     }
-    if (!takes_query(op, &match)) return HFD_BAD_REQUEST;
+    if (!takes_query(op, &match))
+        return match.roles == HFD_PUBLIC ? HFD_BAD_REQUEST : hfd_op_refuse(op, HFD_BAD_REQUEST);
     return match.operation(op);
 }
 

@@ -173,10 +173,7 @@ static enum hfd_problem_kind transact(struct write *w) {
 static enum hfd_problem_kind insert_at_once(struct write *w) {
     struct hfd_op *op = w->op;
     check_row(w);
-    if (op->errors.count > 0) {
-        enum hfd_problem_kind kind = hfd_op_run(op, NULL, 0);
-        return kind == HFD_OK ? HFD_VALIDATION : kind;
-    }
+    if (op->errors.count > 0) return hfd_op_refuse(op, HFD_VALIDATION);
     struct hfd_call calls[2];
     struct hfd_store_error error = {0};
     write_calls(w, calls);
@@ -193,12 +190,7 @@ enum hfd_problem_kind hfd_op_create(struct hfd_op *op) {
     if (kind == HFD_OK)
         kind = hfd_record_merge(op->resource->columns, op->resource->column_count, NULL, op->request->body,
             op->request->body_len, op->arena, w.cells, &changed, &op->errors, &op->detail);
-    if (kind != HFD_OK) { /* who is not let in is told so first */
-        const char *detail = op->detail;
-        enum hfd_problem_kind door = hfd_op_run(op, NULL, 0);
-        if (door == HFD_OK) op->detail = detail;
-        return door == HFD_OK ? kind : door;
-    }
+    if (kind != HFD_OK) return hfd_op_refuse(op, kind);
     char *id = hf_arena_alloc(op->arena, HFD_UUID_TEXT_SIZE);
     hfd_uuid_new(id);
     w.id = id;
@@ -216,12 +208,7 @@ enum hfd_problem_kind hfd_op_change(struct hfd_op *op) {
         op->detail = "If-Match with the row's ETag is needed, so that no one's change is lost.";
         kind = HFD_PRECONDITION_REQUIRED;
     }
-    if (kind != HFD_OK) {
-        const char *detail = op->detail;
-        enum hfd_problem_kind door = hfd_op_run(op, NULL, 0);
-        if (door == HFD_OK) op->detail = detail;
-        return door == HFD_OK ? kind : door;
-    }
+    if (kind != HFD_OK) return hfd_op_refuse(op, kind);
     struct write w = {.op = op, .id = op->id};
     w.cells = HF_NEW_ARRAY(op->arena, const char *, op->resource->column_count);
     kind = transact(&w);

@@ -301,8 +301,10 @@ def test_tokens(api):
     for headers in [{}, {"Authorization": "Bearer"}, {"Authorization": "Bearer hf_" + "A" * 43}, {"Authorization": "Basic eDp5"}]:
         answer = api.request("GET", path, headers=headers)
         assert expect(answer, 401)["type"] == "/problems/unauthenticated" and answer[1]["WWW-Authenticate"] == "Bearer"
-    answer = api.request("POST", path, {"no such": 1}, "hf_" + "A" * 43)
-    assert answer[0] == 401, "a stranger is not told what is wrong with the body"
+    for answer in [api.request("POST", path, {"no such": 1}, "hf_" + "A" * 43),
+                   api.request("GET", f"{path}?no=1", token="hf_" + "A" * 43),
+                   api.request("GET", f"{path}/{NOWHERE}?no=1", token="hf_" + "A" * 43)]:
+        assert "errors" not in expect(answer, 401), "a stranger is not told what else is wrong"
 
 
 def test_methods_of_a_path(api):

@@ -62,6 +62,7 @@ typedef enum hf_limit {
     HF_LIMIT_SCREWS,
     HF_LIMIT_PLATES,
     HF_LIMIT_NODES,
+    HF_LIMIT_ALL_NODES,
     HF_LIMIT_BARS,
     HF_LIMIT_SEATS,
     HF_LIMIT_FITTINGS,

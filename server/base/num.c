@@ -2,6 +2,7 @@
 
 #include <float.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -25,14 +26,70 @@ static void decimal_read(struct decimal *out, const char *text) {
         out->count--;
 }
 
+/* Powers of ten up to here are exact doubles, so that one product or quotient with them is rounded once. */
+#define POWER_MAX 22
+static const double powers[POWER_MAX + 1] = {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
+    1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+
+/* number x 10^-scale, number a whole one below 10^15 */
+static void decimal_whole(struct decimal *out, double number, int scale) {
+    char reversed[DIGITS_MAX];
+    int count = 0;
+    for (long long rest = (long long)number; rest > 0; rest /= 10)
+        reversed[count++] = (char)('0' + rest % 10);
+    int zeros = 0;
+    while (reversed[zeros] == '0')
+        zeros++;
+    out->count = count - zeros;
+    out->point = count - scale;
+    for (int i = 0; i < out->count; i++)
+        out->digits[i] = reversed[count - 1 - i];
+}
+
+/* The usual case without the C library's exact arithmetic: 12 digits as a whole number, taken when it is
+ * further from a tie than the rounding of the product can matter. */
+static bool decimal_round_fast(struct decimal *out, double magnitude, int digits) {
+    int exponent;
+    frexp(magnitude, &exponent);
+    int scale = digits - (int)ceil(exponent * 0.30102999566398120); /* may be one too small */
+    for (int tries = 0; tries < 2; tries++, scale++) {
+        if (scale > POWER_MAX || scale < -POWER_MAX) return false;
+        double scaled = scale >= 0 ? magnitude * powers[scale] : magnitude / powers[-scale];
+        double whole = floor(scaled), rest = scaled - whole;
+        if (fabs(rest - 0.5) < 0.01) return false;
+        if (rest > 0.5) whole += 1.0;
+        if (whole >= powers[digits]) return false;
+        if (whole < powers[digits - 1]) continue;
+        decimal_whole(out, whole, scale);
+        return true;
+    }
+    return false;
+}
+
+/* What people type: a whole number below 10^15 over a power of ten. The quotient of two exact doubles is
+ * rounded as strtod would round the text, and no other text of 15 digits reads as the same double. */
+static bool decimal_shortest_fast(struct decimal *out, double magnitude) {
+    for (int scale = 0; scale <= DBL_DIG; scale++) {
+        double whole = nearbyint(magnitude * powers[scale]);
+        if (whole >= 1e15) return false;
+        if (whole > 0.0 && whole / powers[scale] == magnitude) {
+            decimal_whole(out, whole, scale);
+            return true;
+        }
+    }
+    return false;
+}
+
 static void decimal_round(struct decimal *out, double magnitude, int digits) {
     char text[DIGITS_MAX + 16];
+    if (decimal_round_fast(out, magnitude, digits)) return;
     snprintf(text, sizeof text, "%.*e", digits - 1, magnitude);
     decimal_read(out, text);
 }
 
 static void decimal_shortest(struct decimal *out, double magnitude) {
     char text[DIGITS_MAX + 16];
+    if (decimal_shortest_fast(out, magnitude)) return;
     /* 15 digits always survive the way through a normal double; a subnormal one holds fewer. */
     for (int digits = magnitude < DBL_MIN ? 1 : DBL_DIG; digits <= DIGITS_MAX; digits++) {
         snprintf(text, sizeof text, "%.*e", digits - 1, magnitude);

@@ -4,10 +4,6 @@
 
 #include "buf.h"
 
-/* A body can be wrong in a hundred thousand places; the list stops where nobody reads on, the count does not.
- */
-#define ERRORS_KEPT 200
-
 const struct hfd_problem_row hfd_problem_rows[HFD_PROBLEM_COUNT] = {
     [HFD_OK] = {"ok", "No problem", 200},
     [HFD_MALFORMED_JSON] = {"malformed-json", "The body is not well-formed JSON", 400},
@@ -36,7 +32,7 @@ void hfd_errors_init(struct hfd_errors *errors, hf_arena *arena) {
 }
 
 void hfd_errors_add_list(struct hfd_errors *errors, const char *pointer, const char *format, va_list args) {
-    if (errors->count++ >= ERRORS_KEPT) return;
+    if (errors->count++ >= HFD_ERRORS_KEPT) return;
     va_list again;
     va_copy(again, args);
     int length = vsnprintf(NULL, 0, format, again);

@@ -15,6 +15,9 @@ struct hfd_error {
     struct hfd_error *next;
 };
 
+/* A body can be wrong in a hundred thousand places: further errors are counted and not kept. */
+#define HFD_ERRORS_KEPT 200
+
 struct hfd_errors {
     hf_arena *arena;
     struct hfd_error *first, *last;

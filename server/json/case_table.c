@@ -83,5 +83,18 @@ static const struct hfd_field case_fields[] = {
     {"horizon_days", HFD_FIELD_INT, AT(hf_case, horizon_days), .limit = HF_LIMIT_HORIZON,
         .what = "days that the risk is told for; left out: 42"},
 };
-const struct hfd_table hfd_case_table = {
-    "the document", HFD_FIELDS(case_fields), .size = sizeof(hf_case), .init = hf_case_init};
+/* What one computation may cost. */
+static void case_check(const struct hfd_decoder *d, const struct hfd_path *path, const void *item) {
+    const hf_case *in = item;
+    const hf_limit_range *range = &hf_limits[HF_LIMIT_ALL_NODES];
+    struct hfd_path plates = {.up = path, .name = "plates"};
+    size_t nodes = 0;
+    for (size_t i = 0; i < in->plate_count; i++) {
+        nodes += in->plates[i].node_count;
+    }
+    if (!hf_limit_allows(HF_LIMIT_ALL_NODES, (double)nodes))
+        hfd_decode_error(d, &plates, "expected the %s at most %g, got %zu", range->what, range->high, nodes);
+}
+
+const struct hfd_table hfd_case_table = {"the document", HFD_FIELDS(case_fields), .size = sizeof(hf_case),
+    .init = hf_case_init, .check = case_check};

@@ -25,7 +25,14 @@ static void put_path(struct hfd_buf *buf, const struct hfd_path *path) {
     }
 }
 
+bool hfd_decode_full(const struct hfd_decoder *d) {
+    if (d->errors->count < HFD_ERRORS_KEPT) return false;
+    d->errors->count++;
+    return true;
+}
+
 void hfd_decode_error(const struct hfd_decoder *d, const struct hfd_path *path, const char *format, ...) {
+    if (hfd_decode_full(d)) return;
     struct hfd_buf pointer;
     hfd_buf_init(&pointer, d->arena, 64);
     put_path(&pointer, path);
@@ -117,7 +124,7 @@ static void refuse_unknown(
     const char *name;
     json_t *value;
     json_object_foreach(json, name, value) {
-        if (hfd_table_field(table, name)) continue;
+        if (hfd_table_field(table, name) || hfd_decode_full(d)) continue;
         struct hfd_path member = {.up = path, .name = name};
         hfd_decode_error(
             d, &member, "is no member of %s; expected %s", table->what, member_names(table, false, d->arena));

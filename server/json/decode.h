@@ -25,6 +25,9 @@ struct hfd_path {
 void hfd_decode_error(const struct hfd_decoder *decoder, const struct hfd_path *path, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
+/* True: the list of errors is full, so no text need be made for one more; it has been counted. */
+bool hfd_decode_full(const struct hfd_decoder *decoder);
+
 /* `item` is initialised first; NULL or a table of size 0: only checked. */
 void hfd_decode_object(const struct hfd_decoder *decoder, const struct hfd_table *table,
     const struct hfd_path *path, json_t *json, void *item);

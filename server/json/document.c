@@ -24,8 +24,8 @@ static void decode(
     struct hfd_path path = {.name = root};
     document->root = root;
     document->one_plate = json_object_get(json, "plate") != NULL;
-    document->digest = hfd_canonical_digest(json, arena);
     hfd_decode_object(&decoder, &hfd_case_table, &path, json, &document->input);
+    if (errors->count == 0) document->digest = hfd_canonical_digest(json, arena);
 }
 
 /* The core's pointer in the words of the document. */
@@ -76,6 +76,7 @@ static void evaluate_one(
     json_t *json, enum hfd_answer_part part, hf_arena *arena, struct hfd_evaluation *out) {
     struct document document = {0};
     decode(&document, json, "", arena, &out->errors);
+    out->digest = document.digest;
     if (out->errors.count > 0 || !evaluate(&document, arena, &out->errors)) {
         refuse(out, arena);
         return;
@@ -124,6 +125,7 @@ static void evaluate_variants(
         refuse(out, arena);
         return;
     }
+    out->digest = hfd_canonical_digest(json, arena);
     struct hfd_buf buf;
     hfd_buf_init(&buf, arena, 16384 * count);
     hfd_buf_text(&buf, "{\"variants\":[");
@@ -135,33 +137,48 @@ static void evaluate_variants(
     finish(out, &buf);
 }
 
+struct request {
+    bool variants;
+    enum hfd_answer_part part;
+    hf_arena *arena;
+    struct hfd_evaluation *out;
+};
+
+static void use_body(json_t *json, void *ctx) {
+    struct request *request = ctx;
+    if (request->variants && json_object_get(json, "variants"))
+        evaluate_variants(json, request->part, request->arena, request->out);
+    else
+        evaluate_one(json, request->part, request->arena, request->out);
+}
+
 void hfd_document_evaluate(const char *text, size_t length, bool variants, enum hfd_answer_part part,
     hf_arena *arena, struct hfd_evaluation *out) {
+    struct request request = {variants, part, arena, out};
     *out = (struct hfd_evaluation){.kind = HFD_MALFORMED_JSON};
     hfd_errors_init(&out->errors, arena);
-    json_t *json = hfd_json_parse(text, length, arena, &out->detail);
-    if (!json) return;
-    out->digest = hfd_canonical_digest(json, arena);
-    if (variants && json_object_get(json, "variants"))
-        evaluate_variants(json, part, arena, out);
-    else
-        evaluate_one(json, part, arena, out);
-    json_decref(json);
+    hfd_json_with(text, length, arena, use_body, &request, &out->detail);
+}
+
+struct decoding {
+    struct document document;
+    hf_arena *arena;
+    struct hfd_errors *errors;
+};
+
+static void use_document(json_t *json, void *ctx) {
+    struct decoding *decoding = ctx;
+    decode(&decoding->document, json, "", decoding->arena, decoding->errors);
 }
 
 bool hfd_document_decode(const char *text, size_t length, hf_arena *arena, struct hfd_errors *errors,
     hf_case *out, const char **digest) {
     const char *detail;
     size_t before = errors->count;
-    json_t *json = hfd_json_parse(text, length, arena, &detail);
-    if (!json) {
+    struct decoding decoding = {.arena = arena, .errors = errors};
+    if (!hfd_json_with(text, length, arena, use_document, &decoding, &detail))
         hfd_errors_add(errors, NULL, "not well-formed JSON: %s", detail);
-        return false;
-    }
-    struct document document = {0};
-    decode(&document, json, "", arena, errors);
-    json_decref(json);
-    *out = document.input;
-    *digest = document.digest;
+    *out = decoding.document.input;
+    *digest = decoding.document.digest;
     return errors->count == before;
 }

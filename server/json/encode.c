@@ -110,8 +110,9 @@ static bool put_members(
         size_t before = buf->length;
         if (field->flags & how->without) continue;
         if (any) hfd_buf_char(buf, ',');
-        hfd_buf_json_string(buf, field->name);
-        hfd_buf_char(buf, ':');
+        hfd_buf_char(buf, '"');
+        hfd_buf_text(buf, field->name); /* ours: nothing to escape */
+        hfd_buf_text(buf, "\":");
         if (put_value(buf, table, field, item, how))
             any = true;
         else

@@ -48,15 +48,24 @@ bool hfd_shape_check_json(const struct hfd_shape *shape, json_t *json, const cha
     return errors->count == before;
 }
 
+struct check {
+    const struct hfd_shape *shape;
+    const char *pointer;
+    hf_arena *arena;
+    struct hfd_errors *errors;
+    bool right;
+};
+
+static void use(json_t *json, void *ctx) {
+    struct check *check = ctx;
+    check->right = hfd_shape_check_json(check->shape, json, check->pointer, check->arena, check->errors);
+}
+
 bool hfd_shape_check(const struct hfd_shape *shape, const char *text, size_t length, const char *pointer,
     hf_arena *arena, struct hfd_errors *errors) {
     const char *detail;
-    json_t *json = hfd_json_parse(text, length, arena, &detail);
-    if (!json) {
+    struct check check = {shape, pointer, arena, errors, false};
+    if (!hfd_json_with(text, length, arena, use, &check, &detail))
         hfd_errors_add(errors, pointer, "not well-formed JSON: %s", detail);
-        return false;
-    }
-    bool right = hfd_shape_check_json(shape, json, pointer, arena, errors);
-    json_decref(json);
-    return right;
+    return check.right;
 }

@@ -136,6 +136,7 @@ bool hfd_value_fits(const struct hfd_field *field, json_t *json) {
 
 static void wrong_type(
     const struct hfd_decoder *d, const struct hfd_field *field, const struct hfd_path *path, json_t *json) {
+    if (hfd_decode_full(d)) return;
     hfd_decode_error(
         d, path, "expected %s, got %s", hfd_value_expected(field, d->arena), hfd_value_got(json, d->arena));
 }

@@ -2,6 +2,7 @@
 
 #include <jansson.h>
 #include <math.h>
+#include <setjmp.h>
 #include <stdarg.h>
 #include <string.h>
 
@@ -376,6 +377,64 @@ Test(document, form_of_variants) {
     hfd_buf_text(&buf, "]}");
     out = evaluated(buf.text, true);
     cr_expect_eq(out.errors.count, 1);
+}
+
+/* A megabyte of faults: counted, not told, and not paid for. */
+Test(document, flood_of_faults) {
+    struct hfd_buf buf;
+    hfd_buf_init(&buf, &arena, 1 << 20);
+    hfd_buf_text(&buf, head);
+    for (int i = 0; i < 100000; i++)
+        hfd_buf_printf(&buf, ",\"m%d\":0", i);
+    hfd_buf_char(&buf, '}');
+    hf_arena small;
+    hf_arena_init(&small, 0, 4 << 20); /* ends the program when it is not enough */
+    struct hfd_evaluation out;
+    hfd_document_evaluate(buf.text, buf.length, true, HFD_ANSWER_WHOLE, &small, &out);
+    cr_expect(out.kind == HFD_VALIDATION && out.errors.count == 100000);
+    hf_arena_fini(&small);
+}
+
+static void ran_out(void *jump_buffer) {
+    longjmp(*(jmp_buf *)jump_buffer, 1);
+}
+
+static bool runs_out(hf_arena *small) {
+    jmp_buf out;
+    small->exhausted = ran_out;
+    small->ctx = &out;
+    if (setjmp(out) != 0) return small->exhausted == ran_out && small->ctx == &out;
+    struct hfd_evaluation evaluation;
+    hfd_document_evaluate(PULL("1"), strlen(PULL("1")), true, HFD_ANSWER_WHOLE, small, &evaluation);
+    return false;
+}
+
+/* The arena's end in the middle of the work leaves nothing behind (the leak checker looks) and goes to its
+ * owner. */
+Test(document, arena_runs_out) {
+    for (size_t limit = 2048; limit < 20000; limit += 1024) {
+        hf_arena small;
+        hf_arena_init(&small, 256, limit);
+        cr_expect(runs_out(&small), "%zu bytes", limit);
+        hf_arena_fini(&small);
+    }
+}
+
+/* 60 nodes to a plate, 120 in all. */
+Test(document, size_of_plates) {
+    struct hfd_buf plate, text;
+    hfd_buf_init(&plate, &arena, 8192);
+    hfd_buf_init(&text, &arena, 32768);
+    for (int i = 0; i < 50; i++)
+        hfd_buf_printf(&plate, "%s{\"name\":\"n\",\"at_mm\":[0,0,%d]}", i ? "," : "", i);
+    for (int i = 0; i < 3; i++)
+        hfd_buf_printf(
+            &text, "%s{\"name\":\"p\",\"nodes\":[%s],\"seats\":[]}", i ? "," : ",\"plates\":[", plate.text);
+    hfd_buf_char(&text, ']');
+    refused(text.text, "/plates", NULL);
+    refused(hf_arena_printf(
+                &arena, ",\"plate\":{\"name\":\"p\",\"nodes\":[%s,%s],\"seats\":[]}", plate.text, plate.text),
+        "/plate/nodes", NULL);
 }
 
 /* What the model does not answer is left out, never 0 and never null. */

@@ -138,6 +138,24 @@ Test(num, print12_is_print_of_round12) {
     }
 }
 
+/* The same against the C library's exact decimal conversion, over the sizes of the service's answers and
+ * around ties. */
+Test(num, print12_against_printf) {
+    uint64_t state = 5;
+    for (int i = 0; i < 300000; i++) {
+        uint64_t bits = next_random(&state);
+        double value = (double)(int64_t)(bits >> 20) / 1048576.0 * pow(10.0, (int)(bits % 30) - 20);
+        if (i % 3 == 0) value = ((double)(bits % 1000000000000) + 0.5) / pow(10.0, (int)(bits % 15));
+        if (i % 3 == 1) value = (double)(bits % 100000) / 100.0;
+        char text[HFD_NUM_MAX], expected[40];
+        hfd_num_print12(text, value);
+        snprintf(expected, sizeof expected, "%.11e", value);
+        cr_assert_eq(
+            to_bits(strtod(text, NULL)), to_bits(strtod(expected, NULL)), "%s against %s", text, expected);
+        cr_assert(significant_digits(text) <= 12);
+    }
+}
+
 Test(num, not_finite_is_null) {
     cr_expect_str_eq(printed(NAN), "null");
     cr_expect_str_eq(printed(-INFINITY), "null");

@@ -1,6 +1,6 @@
 #!/bin/sh
-# Writes the migrations as C arrays to standard output. Bytes rather than string literals: C promises only 4095
-# characters of those. Usage: migrations/embed.sh [folder]
+# Writes the migrations and the demo clinic as C arrays to standard output. Bytes rather than string literals: C promises
+# only 4095 characters of those. Usage: migrations/embed.sh [folder]
 set -eu
 LC_ALL=C
 export LC_ALL
@@ -31,3 +31,4 @@ rows() { # array, prefix of names, prefix of symbols, files
 printf '#include "server/store/migrations.h"\n\n'
 rows hfd_migrations '' once "$folder"/[0-9][0-9][0-9][0-9]_*.sql
 rows hfd_migrations_always 'always/' always "$folder"/always/*.sql
+rows hfd_demo 'demo/' demo "$folder"/demo/*.sql

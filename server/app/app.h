@@ -15,9 +15,6 @@ int hfd_app_evaluate(const char *path);
 /* Could it serve? 0, or 1 with what is missing on standard error. */
 int hfd_app_check(const struct hfd_config *config);
 
-/* A demo clinic with invented patients; what is there already stays. */
-int hfd_app_seed_demo(const struct hfd_config *config, FILE *log);
-
 /* Tells a service manager that asked for it (NOTIFY_SOCKET): "READY=1", "STOPPING=1". */
 void hfd_app_notify(const char *state);
 

@@ -35,7 +35,7 @@ static int migrate(struct call *call) {
 }
 
 static int seed_demo(struct call *call) {
-    return hfd_app_seed_demo(&call->config, stdout);
+    return hfd_admin_seed_demo(call->config.database_owner, stdout);
 }
 
 static int clinic_create(struct call *call) {

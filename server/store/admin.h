@@ -9,6 +9,9 @@
 /* Brings the schema to the state of this program. Two at a time are no harm: one waits for the other. */
 int hfd_admin_migrate(const char *owner_conninfo, FILE *log);
 
+/* A clinic of invented patients, all of it or nothing. What is there already stays as it is. */
+int hfd_admin_seed_demo(const char *owner_conninfo, FILE *log);
+
 /* The name must be new. The clinic starts with the published sites. */
 int hfd_admin_clinic_create(const char *owner_conninfo, const char *name, bool demo, char id_out[37]);
 

@@ -11,5 +11,7 @@ struct hfd_migration {
 /* Both in the order of application, ended by a row of NULLs. The second is applied again at every migrate. */
 extern const struct hfd_migration hfd_migrations[];
 extern const struct hfd_migration hfd_migrations_always[];
+/* The same form for what seed-demo writes; no migration. */
+extern const struct hfd_migration hfd_demo[];
 
 #endif

@@ -50,27 +50,26 @@ LDFLAGS_fuzz    := -fsanitize=address,undefined
 # ---------------------------------------------------------------- sources
 CORE_C    := $(sort $(wildcard core/*.c))
 SERVER_C  := $(sort $(filter-out server/main.c,$(wildcard server/*.c server/*/*.c)))
-SUPPORT_C := $(sort $(wildcard tests/support/*.c))
+ASK_C     := $(sort $(wildcard tests/support/ask*.c))
+SUPPORT_C := $(sort $(filter-out $(ASK_C),$(wildcard tests/support/*.c)))
 UNIT_CORE_C   := $(sort $(wildcard tests/unit/core/test_*.c))
 UNIT_SERVER_C := $(sort $(wildcard tests/unit/server/test_*.c))
 FUZZ_C    := $(sort $(wildcard tests/fuzz/*.c))
 BENCH_C   := $(sort $(wildcard tests/bench/*.c))
-GENERATED := registry migrations $(if $(wildcard api/openapi.yaml),openapi)
+GENERATED := registry migrations
 # T=frame limits `make unit` to tests/unit/*/test_frame.c.
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
 
-.PHONY: all run stop test unit http lint format bench reference san tsan fuzz install clean help FORCE
+.PHONY: all run stop test unit http cases lint format bench openapi reference san tsan fuzz install clean help FORCE
 .DEFAULT_GOAL := all
 
 all: $(BUILD)/dev/holdfastd  ## build the daemon (build/dev/holdfastd)
 
 # ---------------------------------------------------------------- generated sources, the same for all variants
-# Written only when the text changed, so that a new resource, migration or API text is seen and nothing else rebuilds.
+# Written only when the text changed, so that a new resource or migration is seen and nothing else rebuilds.
 $(BUILD)/generated/registry.c: FORCE
 	@tests/support/generate.sh registry $@
-$(BUILD)/generated/openapi.c: FORCE
-	@tests/support/generate.sh openapi $@
 $(BUILD)/generated/migrations.c: FORCE
 	@tests/support/generate.sh migrations $@
 
@@ -92,6 +91,8 @@ $(BUILD)/$(1)/libholdfast-%.a:
 $(BUILD)/$(1)/holdfastd: $(BUILD)/$(1)/server/main.o $(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
 	@echo "  LD $(1) holdfastd"
 	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) $(LDFLAGS) -o $$@ $$^ $(LIBS)
+$(BUILD)/$(1)/tests/support/ask: $(ASK_C:%.c=$(BUILD)/$(1)/%.o) $(BUILD)/$(1)/libholdfast-core.a
+	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -o $$@ $$^ -ljansson -lm
 # The core's tests are linked against the core alone: it must need nothing else.
 $(BUILD)/$(1)/tests/unit/core/test_%: $(BUILD)/$(1)/tests/unit/core/test_%.o $(SUPPORT_C:%.c=$(BUILD)/$(1)/%.o) $(BUILD)/$(1)/libholdfast-core.a
 	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -o $$@ $$^ -lcriterion -lm
@@ -126,6 +127,9 @@ unit:  ## unit tests under ASan and UBSan (T=frame: only tests/unit/*/test_frame
 http:  ## black-box tests of the daemon under ASan and UBSan (T=resources: only tests/http/test_resources.py; V=dev)
 	@$(MAKE) $(BUILD)/$(or $(V),san)/holdfastd
 	@tests/support/with-database.sh tests/http/run.py $(BUILD)/$(or $(V),san)/holdfastd 'test_$(T)'
+cases:  ## published cases by the daemon and by single models (V=dev: another variant than san)
+	@$(MAKE) $(BUILD)/$(or $(V),san)/holdfastd $(BUILD)/$(or $(V),san)/tests/support/ask
+	@tests/cases/run.py $(BUILD)/$(or $(V),san)/holdfastd
 lint: $(BUILD)/dev/libholdfast-core.a  ## format, include directions, lengths, banned calls, core links alone
 	@tests/lint/lint.py $<
 format:  ## rewrite the C sources as .clang-format says
@@ -136,6 +140,8 @@ tsan:  ## unit and HTTP tests under ThreadSanitizer
 	@$(MAKE) unit http V=tsan
 bench: $(BENCH_C:%.c=$(BUILD)/release/%)  ## evaluations per second of the core, and against one finite-element run
 	@tests/bench/run.py $(BUILD)/release/tests/bench
+openapi: $(BUILD)/dev/holdfastd  ## rewrite api/openapi.yaml from the tables of the daemon
+	@tests/support/openapi.py $< api/openapi.yaml
 reference:  ## compare the closed recipes with finite-element runs (minutes; needs gmsh and ccx)
 	@deploy/local/packages.sh reference
 	@tests/reference/run.sh

@@ -1,5 +1,5 @@
 #!/bin/bash
-# Writes one generated C source: generate.sh registry|openapi|migrations OUTPUT. The output is touched only when its
+# Writes one generated C source: generate.sh registry|migrations OUTPUT. The output is touched only when its
 # text changed.
 set -euo pipefail
 
@@ -17,18 +17,6 @@ registry() {
     for name in "${names[@]}"; do echo "    &$name,"; done
     echo '    NULL,'
     echo '};'
-}
-
-# Characters, not one string literal: C promises only 4095 characters for those.
-openapi() {
-    echo '/* Generated: api/openapi.yaml. */'
-    echo '#include <stddef.h>'
-    echo 'extern const char hfd_openapi_text[];'
-    echo 'extern const size_t hfd_openapi_length;'
-    echo 'const char hfd_openapi_text[] = {'
-    od -An -v -to1 api/openapi.yaml | sed -E "s/ ([0-7]{3})/'\\\\\1',/g"
-    echo "'\\0'};"
-    echo 'const size_t hfd_openapi_length = sizeof hfd_openapi_text - 1;'
 }
 
 migrations() {

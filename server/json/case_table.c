@@ -1,5 +1,7 @@
 #include "case_table.h"
 
+#include <string.h>
+
 #include "../../core/case.h"
 #include "decode.h"
 #include "table.h"
@@ -83,9 +85,20 @@ static const struct hfd_field case_fields[] = {
     {"horizon_days", HFD_FIELD_INT, AT(hf_case, horizon_days), .limit = HF_LIMIT_HORIZON,
         .what = "days that the risk is told for; left out: 42"},
 };
+static void check_site_keys(const struct hfd_decoder *d, const struct hfd_path *path, const hf_case *in) {
+    struct hfd_path sites = {.up = path, .name = "sites"};
+    for (size_t i = 0; i < in->site_count; i++) {
+        struct hfd_path site = {.up = &sites, .index = i}, key = {.up = &site, .name = "key"};
+        for (size_t j = 0; j < i && in->sites[i].key; j++) {
+            if (!in->sites[j].key || strcmp(in->sites[j].key, in->sites[i].key) != 0) continue;
+            hfd_decode_error(d, &key, "is already taken by another site");
+            break;
+        }
+    }
+}
+
 /* What one computation may cost. */
-static void case_check(const struct hfd_decoder *d, const struct hfd_path *path, const void *item) {
-    const hf_case *in = item;
+static void check_size(const struct hfd_decoder *d, const struct hfd_path *path, const hf_case *in) {
     const hf_limit_range *range = &hf_limits[HF_LIMIT_ALL_NODES];
     struct hfd_path plates = {.up = path, .name = "plates"};
     size_t nodes = 0;
@@ -94,6 +107,11 @@ static void case_check(const struct hfd_decoder *d, const struct hfd_path *path,
     }
     if (!hf_limit_allows(HF_LIMIT_ALL_NODES, (double)nodes))
         hfd_decode_error(d, &plates, "expected the %s at most %g, got %zu", range->what, range->high, nodes);
+}
+
+static void case_check(const struct hfd_decoder *d, const struct hfd_path *path, const void *item) {
+    check_site_keys(d, path, item);
+    check_size(d, path, item);
 }
 
 const struct hfd_table hfd_case_table = {"the document", HFD_FIELDS(case_fields), .size = sizeof(hf_case),

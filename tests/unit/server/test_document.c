@@ -184,6 +184,7 @@ Test(document, faults_are_told_where_they_stand) {
     refused(
         ",\"sites\":[{\"key\":\"k\",\"loss\":{\"low\":0.2,\"mid\":0.1,\"high\":0.3},\"torque_low_ncm\":4}]",
         "/sites/0/torque_low_ncm", "/sites/0/loss", NULL);
+    refused(",\"sites\":[{\"key\":\"k\"},{\"key\":\"l\"},{\"key\":\"k\"}]", "/sites/2/key", NULL);
     refused(",\"plate\":{\"name\":\"p\",\"nodes\":[],\"seats\":[]},\"plates\":[]", "/plate", NULL);
 }
 

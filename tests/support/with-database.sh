@@ -6,6 +6,12 @@ set -euo pipefail
 
 if [ -n "${HOLDFAST_TEST_CLUSTER:-}" ]; then exec "$@"; fi
 
+# The sanitizers of gcc 12 and clang 14 break now and then where the kernel randomises more than 28 bits of an address.
+if [ "$(cat /proc/sys/vm/mmap_rnd_bits 2>/dev/null || echo 0)" -gt 28 ] && [ -z "${HOLDFAST_SAME_ADDRESSES:-}" ] &&
+    setarch -R true 2>/dev/null; then
+    HOLDFAST_SAME_ADDRESSES=1 exec setarch -R "$0" "$@"
+fi
+
 root=$(cd "$(dirname "$0")/../.." && pwd -P)
 cluster=$root/deploy/local/cluster.sh
 export HOLDFAST_TEST_CLUSTER=$root/.run/test-pg-$$

@@ -33,7 +33,7 @@ static const double powers[POWER_MAX + 1] = {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 
 
 /* number x 10^-scale, number a whole one below 10^15 */
 static void decimal_whole(struct decimal *out, double number, int scale) {
-    char reversed[DIGITS_MAX];
+    char reversed[DIGITS_MAX] = "";
     int count = 0;
     for (long long rest = (long long)number; rest > 0; rest /= 10)
         reversed[count++] = (char)('0' + rest % 10);

@@ -49,7 +49,7 @@ insert into holdfast.plate_patterns (id, name, purpose, material, nodes, bars, s
     '[
         {"name": "upper seat", "at_mm": {"vestibule": {"between": ["33", "34"], "apical_mm": 5, "clear_mm": 2}}, "tissue_gap_mm": 1.0},
         {"name": "lower seat", "at_mm": {"vestibule": {"between": ["33", "34"], "apical_mm": 12, "clear_mm": 2}}, "tissue_gap_mm": 1.0},
-        {"name": "hook", "at_mm": {"vestibule": {"between": ["33", "34"], "apical_mm": 2, "clear_mm": 3.5}}, "tissue_gap_mm": 1.5}
+        {"name": "hook", "at_mm": {"vestibule": {"between": ["33", "34"], "apical_mm": 2, "clear_mm": 2.5}}, "tissue_gap_mm": 1.5}
     ]',
     '[
         {"from": "upper seat", "to": "lower seat", "section": {"rectangle_mm": [2.5, 1.0]}},

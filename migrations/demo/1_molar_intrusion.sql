@@ -16,7 +16,8 @@ insert into holdfast.cases (id, patient_id, title, clinician, opened_on, arches,
         {"name": "molar intrusion with a plate", "planned_from": "2026-03-02", "planned_to": "2026-11-09"},
         {"name": "aligners", "planned_from": "2026-11-16", "planned_to": "2027-06-14"}
     ]',
-    'A palatal bar between the first molars, 4 mm off the mucosa, makes one body of the four molars: pulled from the palate alone, each side would tip inwards.')
+    'A palatal bar between the first molars, 4 mm off the mucosa, makes one body of the four molars: '
+    'each side by itself would tip inwards.')
 on conflict do nothing;
 
 insert into holdfast.screws (id, patient_id, case_id, name, site, screw_model_id, lot, expires_on, udi, entry, axis, tissue_mm,
@@ -58,11 +59,13 @@ select id::uuid, '019c0000-0001-7000-8000-000000000020', day::date, '[{"setup_id
     measures::jsonb, actions::jsonb, next_days, note
 from (values
     ('019c0000-0001-7000-8000-000000000051', '2026-03-02', 80, 0, '{"overjet_mm": 3.5, "overbite_mm": -3.5}',
-        '[{"action": "placed", "of": "palatal plate"}, {"action": "activated", "note": "four chains, gently for the first weeks"}]', 42, null),
+        '[{"action": "placed", "of": "palatal plate"},
+          {"action": "activated", "note": "four chains, gently for the first weeks"}]', 42, null),
     ('019c0000-0001-7000-8000-000000000052', '2026-04-13', 100, 1,
         '{"overjet_mm": 3.4, "overbite_mm": -3.1, "forces": [{"element": "chain to 16", "force_n": 0.35}],
           "segments": [{"segment": "upper molars", "occlusal_mm": -0.3}]}',
-        '[{"action": "exchanged", "note": "all chains"}, {"action": "instructed", "of": "left", "note": "soft brush around the head, twice a day"}]', 42,
+        '[{"action": "exchanged", "note": "all chains"},
+          {"action": "instructed", "of": "left", "note": "soft brush around the head, twice a day"}]', 42,
         'Mucosa a little swollen at the left screw.'),
     ('019c0000-0001-7000-8000-000000000053', '2026-05-25', 100, 0,
         '{"overjet_mm": 3.2, "overbite_mm": -2.3, "forces": [{"element": "chain to 16", "force_n": 0.44}],

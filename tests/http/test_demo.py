@@ -53,8 +53,8 @@ def found(answer, code):
 
 def rows(api):
     """Everything of the clinic except its tokens, as text."""
-    tables = api.sql("select table_name from information_schema.columns where table_schema = 'holdfast' and column_name = 'clinic_id' "
-                     "and table_name not in ('tokens', 'current_setups') order by 1").split()
+    tables = api.sql("select table_name from information_schema.columns where table_schema = 'holdfast' "
+                     "and column_name = 'clinic_id' and table_name not in ('tokens', 'current_setups') order by 1").split()
     assert {"patients", "cases", "screws", "setups", "setup_versions", "visits", "visit_setups", "sites"} <= set(tables)
     return {table: api.sql(f"select t from holdfast.{table} t where clinic_id = '{CLINIC}' order by t::text") for table in tables}
 
@@ -87,7 +87,8 @@ def test_everything_is_marked_as_invented(api):
     patients = demo.all("patients")
     assert len(patients) == 5
     for patient in patients:
-        assert patient["chart_number"].startswith("DEMO-") and patient["given_name"] == "Invented" and "Invented" in patient["note"]
+        assert patient["chart_number"].startswith("DEMO-") and patient["given_name"] == "Invented"
+        assert "Invented" in patient["note"]
     assert all(case["clinician"] == "Invented Clinician" for case in demo.all("cases"))
     assert all(screw["lot"].startswith("DEMO-") for screw in demo.all("screws"))
 
@@ -95,7 +96,8 @@ def test_everything_is_marked_as_invented(api):
 def test_the_service_accepts_every_part(api):
     """The rows come by SQL, past the field tables: each is sent back to the service as its own change."""
     demo = Demo(api)
-    read_only = {"id", "version", "created_at", "updated_at", "plate_version", "published", "patient_id", "case_id", "key"}
+    read_only = {"id", "version", "created_at", "updated_at", "plate_version", "published", "patient_id", "case_id",
+                 "key"}
     for collection in ["sites", "screw-models", "plate-patterns", "patients", "cases", "screws", "setups", "visits"]:
         for row in demo.all(collection):
             answer = demo.patch(f"/v1/{collection}/{row['id']}", {k: v for k, v in row.items() if k not in read_only})
@@ -147,11 +149,12 @@ def numbers_of_three(value):
 
 def test_molar_intrusion_is_told_without_coordinates(api):
     demo = Demo(api)
-    told = [demo.get(f"/v1/cases/{INTRUSION}")] + [demo.get(f"/v1/setups/{s['id']}/versions") for s in demo.all("setups", case_id=INTRUSION)]
-    parts = [body_of(answer) for answer in told] + demo.all("screws", case_id=INTRUSION) + demo.all("visits", case_id=INTRUSION)
+    setups, screws, visits = (demo.all(collection, case_id=INTRUSION) for collection in ["setups", "screws", "visits"])
+    told = [demo.get(f"/v1/cases/{INTRUSION}")] + [demo.get(f"/v1/setups/{s['id']}/versions") for s in setups]
+    parts = [body_of(answer) for answer in told] + screws + visits
     assert numbers_of_three({"at_mm": [[1, 2.5, 3]]}) and not numbers_of_three({"rectangle_mm": [3, 1]})
     assert not any(numbers_of_three(part) for part in parts)
-    assert all(s["axis"] == "perpendicular" for s in demo.all("screws", case_id=INTRUSION))
+    assert len(parts) == 11 and all(s["axis"] == "perpendicular" for s in screws)
 
 
 # 80 and 100 gf on each of four chains (UCUM: gf is 9.80665 m/s2 times a gram); standard chain keeps 0.45 after 28 days
@@ -210,7 +213,8 @@ def test_lower_molars_come_forward_past_a_loose_screw(api):
     firm, moving, loose, exchanged = (answers[day] for day in ["2026-04-20", "2026-05-18", *resting])
     assert found(firm, "screw-mobile") == {} and found(moving, "screw-mobile") == {"upper": ("caution", 1)}
     assert found(loose, "screw-mobile") == {"upper": ("stop", 2)} and found(exchanged, "screw-mobile") == {}
-    assert found(moving, "screw-inflamed") == {"upper": ("note", 1)} and found(loose, "screw-inflamed") == {"upper": ("caution", 2)}
+    assert found(moving, "screw-inflamed") == {"upper": ("note", 1)}
+    assert found(loose, "screw-inflamed") == {"upper": ("caution", 2)}
     # The shorter horizon alone would lower the risk; mobility (odds 4) and inflammation (odds 4) must far outweigh it.
     assert risk(moving, "upper")["mid"] > 10 * risk(firm, "upper")["mid"]
     assert risk(loose, "upper")["mid"] > risk(moving, "upper")["mid"]
@@ -297,7 +301,8 @@ def test_the_run_script_shows_the_demo(api):
     with tempfile.NamedTemporaryFile("w", suffix=".token") as token:
         token.write(demo.token)
         token.flush()
-        done = subprocess.run([SHOW, f"http://127.0.0.1:{api.port}", token.name], capture_output=True, text=True, timeout=60)
+        done = subprocess.run([SHOW, f"http://127.0.0.1:{api.port}", token.name], capture_output=True, text=True,
+                              timeout=60)
     assert done.returncode == 0, done.stderr
     assert "2026-10-26" in done.stdout and "intrusion" in done.stdout
     assert demo.token not in done.stdout, "the token stays in its file"

@@ -31,7 +31,8 @@ static size_t add_tooth(hf_plan *plan, int tooth, const char *pointer) {
         size_t i = plan->tooth_count++;
         plan->slot_tooth[slot] = i;
         plan->tooth_segment[i] = SIZE_MAX;
-        hf_tooth_of(given_tooth(plan->in, tooth), &plan->arches.place[slot], &plan->teeth[i]);
+        hf_tooth_like(
+            given_tooth(plan->in, tooth), &plan->arches.place[slot], plan->teeth, i, &plan->teeth[i]);
     }
     return plan->slot_tooth[slot];
 }

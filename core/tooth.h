@@ -39,6 +39,7 @@ typedef struct hf_tooth {
     size_t root_count;
     double bone_loss_mm;
     hf_ligament ligament; /* nothing left out */
+    hf_mat6 local_k;      /* mesial, buccal, coronal axes, about the crest */
     hf_mat6 k;            /* global axes, about place.crest_mm */
     double area_mm2;      /* embedded root area */
 } hf_tooth;
@@ -51,6 +52,9 @@ hf_mat6 hf_root_stiffness(
 /* The whole tooth: the given numbers, else morphology; roots on the middle of the ligament (half-widths +
  * h/2). `in` may be NULL (all defaults). */
 void hf_tooth_of(const hf_tooth_in *in, const hf_tooth_place *place, hf_tooth *out);
+/* The same, taking the stiffness over from a tooth of `known` that has the same roots. */
+void hf_tooth_like(const hf_tooth_in *in, const hf_tooth_place *place, const hf_tooth *known,
+    size_t known_count, hf_tooth *out);
 
 /* Compressive pressure across the ligament (kPa) under a movement of the tooth (global, about the crest):
  * *peak the largest on the root surface, *mean the mean over the compressed part of it. */

@@ -89,7 +89,7 @@ fi
 
 printf '\nServing on http://127.0.0.1:%s until Ctrl-C.\n' "$port"
 wait "$daemon" || true
-echo "The daemon ended by itself; the end of its log:" >&2
+echo "The daemon ended; the end of its log:" >&2
 tail -n 5 "$run/daemon.log" >&2
 daemon=
 exit 1

@@ -108,7 +108,6 @@ start() {
 
 stop() {
     if alive; then "${as[@]}" "$bin/pg_ctl" -D "$data" -s -m fast -w -t 30 stop > /dev/null; fi
-    rm -rf "$socket"
 }
 
 query() { psql -X -q -t -A -v ON_ERROR_STOP=1 -h "$socket" -U postgres -d postgres -c "$1"; }
@@ -129,6 +128,10 @@ case $command in
     database) database "$1" ;;
     psql) exec psql -X -q -v ON_ERROR_STOP=1 -h "$socket" -U postgres "$@" ;;
     start) find_bin; choose_user; start ;;
-    stop) if [ -f "$data/PG_VERSION" ]; then find_bin; choose_user; stop; fi; rmdir "$data" 2>/dev/null || true ;;
+    stop)
+        if [ -f "$data/PG_VERSION" ]; then find_bin; choose_user; stop; fi
+        rm -rf "$socket"
+        rmdir "$data" 2>/dev/null || true # made above when there was nothing to stop
+        ;;
     *) die "unknown command $command" ;;
 esac

@@ -8,7 +8,7 @@
 
 static const char *const units[] = {"1", "mm", "mm2", "um", "N", "N mm", "N cm", "N/mm", "N/mm2", "1/mm",
     "mm/N", "1/N", "MPa", "MPa/N", "MPa/(N mm)", "1/(N mm)", "GPa", "kPa", "day", "h", "month", "year",
-    "1/day", "1/year", "deg", "rad", "microstrain", "mm/month", "gf", "mrad"};
+    "1/day", "1/year", "deg", "rad", "microstrain", "mm/month", "deg/month", "deg/mm", "gf", "mrad"};
 
 static bool is_unit(const char *unit) {
     for (size_t i = 0; i < sizeof units / sizeof *units; i++)

@@ -220,10 +220,13 @@ static void add_movement(json_t *answer, const hf_mat6 *k, json_t *told) {
     json_object_set_new(answer, "turn_rad", ask_vector(twist.turn));
 }
 
-/* Depth below the crest at which a force does not turn, and sigma^2 there. */
-static json_t *centre(double shift, double cross, double turn) {
+/* Depth below the crest at which a force does not turn, and sigma^2 there for a force across and one along
+ * the root. */
+static json_t *centre(double shift, double cross, double turn, double along) {
     double depth = fabs(cross) / shift;
-    return json_pack("{s:f, s:f}", "depth_mm", depth, "sigma2_mm2", turn / shift - depth * depth);
+    double about = turn - depth * depth * shift;
+    return json_pack(
+        "{s:f, s:f, s:f}", "depth_mm", depth, "sigma2_mm2", about / shift, "axial_sigma2_mm2", about / along);
 }
 
 static json_t *root(json_t *in) {
@@ -237,7 +240,8 @@ static json_t *root(json_t *in) {
         "shear_modulus_mpa", &l.shear_modulus_mpa, "bone_loss_mm", &loss, "load", &load);
     hf_mat6 k = hf_root_stiffness(&r, loss, &l, &area);
     json_t *answer = json_pack("{s:f, s:o, s:o, s:o}", "area_mm2", area, "k", matrix(&k), "mesiodistal",
-        centre(k.m[0][0], k.m[0][4], k.m[4][4]), "buccolingual", centre(k.m[1][1], k.m[1][3], k.m[3][3]));
+        centre(k.m[0][0], k.m[0][4], k.m[4][4], k.m[2][2]), "buccolingual",
+        centre(k.m[1][1], k.m[1][3], k.m[3][3], k.m[2][2]));
     add_movement(answer, &k, load);
     return answer;
 }

@@ -83,7 +83,7 @@ authorised() { [ -s "$token" ] && curl -fs -o /dev/null -H "Authorization: Beare
 if ! authorised; then
     clinic=$("$here/cluster.sh" psql "$data" -d holdfast -t -A -c 'select id from holdfast.clinics where demo order by created_at limit 1')
     rm -f "$token"
-    (umask 077 && build/dev/holdfastd token create "$clinic" clinician 'demo of make run' | grep -o 'hf_[A-Za-z0-9_-]*' > "$token")
+    (umask 077 && build/dev/holdfastd token create --clinic "$clinic" --role clinician --label 'demo of make run' | grep -o 'hf_[A-Za-z0-9_-]*' > "$token")
 fi
 "$here/show.py" "http://127.0.0.1:$port" "$token"
 

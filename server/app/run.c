@@ -51,11 +51,24 @@ static int clinic_create(struct call *call) {
     return code;
 }
 
+/* The value behind `--name`, or NULL. */
+static const char *option(const struct call *call, const char *name) {
+    for (int i = 0; i + 1 < call->count; i += 2) {
+        if (strcmp(call->arguments[i], name) == 0) return call->arguments[i + 1];
+    }
+    return NULL;
+}
+
 static int token_create(struct call *call) {
     char *token = NULL;
-    const char *label = call->count == 3 ? call->arguments[2] : "";
-    int code = hfd_admin_token_create(
-        call->config.database_owner, call->arguments[0], call->arguments[1], label, &token);
+    const char *clinic = option(call, "--clinic"), *role = option(call, "--role");
+    const char *label = option(call, "--label");
+    int named = (clinic != NULL) + (role != NULL) + (label != NULL);
+    if (!clinic || !role || call->count != 2 * named) {
+        fputs("usage: holdfastd token create --clinic CLINIC --role ROLE [--label TEXT]\n", stderr);
+        return USAGE;
+    }
+    int code = hfd_admin_token_create(call->config.database_owner, clinic, role, label ? label : "", &token);
     if (code == 0) puts(token);
     free(token);
     return code;
@@ -83,8 +96,8 @@ static const struct command {
     {{"check"}, "", 0, 0, true, check, "could it serve? resources, database and schema"},
     {{"migrate"}, "", 0, 0, true, migrate, "bring the schema to the state of this program"},
     {{"clinic", "create"}, "NAME [--demo]", 1, 2, true, clinic_create, "prints the new clinic's id"},
-    {{"token", "create"}, "CLINIC ROLE [LABEL]", 2, 3, true, token_create,
-        "prints a token, this once; roles: clinician assistant dashboard integrator auditor admin"},
+    {{"token", "create"}, "--clinic … --role …", 4, 6, true, token_create,
+        "[--label …] prints a token, this once; roles: clinician assistant dashboard integrator auditor admin"},
     {{"token", "list"}, "[CLINIC]", 0, 1, true, token_list, "all tokens of a clinic, without their text"},
     {{"token", "revoke"}, "TOKEN-ID", 1, 1, true, token_revoke, "refused from the next request on"},
     {{"seed-demo"}, "", 0, 0, true, seed_demo, "a demo clinic with invented patients"},

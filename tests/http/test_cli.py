@@ -87,7 +87,7 @@ def test_check_tells_whether_it_could_serve(api):
 
 
 def test_a_token_works_until_it_is_revoked(api):
-    made = api.call("token", "create", api.clinic_a.id, "clinician", "to be revoked")
+    made = api.call("token", "create", "--clinic", api.clinic_a.id, "--role", "clinician", "--label", "to be revoked")
     token = TOKEN.search(made.stdout.decode()).group()
     assert api.request("GET", "/v1/patients", token=token)[0] == 200
     listed = api.program.run("token", "list", api.clinic_a.id)
@@ -106,8 +106,8 @@ def test_tokens_are_kept_as_digests_only(api):
 
 
 def test_token_of_unknown_clinic_or_role_is_refused(api):
-    for arguments in [("01890000-0000-7000-8000-000000000000", "clinician"), (api.clinic_a.id, "emperor")]:
-        done = api.call("token", "create", *arguments, "never")
+    for clinic, role in [("01890000-0000-7000-8000-000000000000", "clinician"), (api.clinic_a.id, "emperor")]:
+        done = api.call("token", "create", "--clinic", clinic, "--role", role)
         assert done.returncode > 0 and done.stderr and not TOKEN.search(done.stdout.decode()), done
 
 

@@ -56,7 +56,7 @@ class Program:
         return done.stdout.decode()
 
     def token(self, clinic, role, label="test"):
-        return TOKEN.search(self.run("token", "create", clinic, role, label)).group()
+        return TOKEN.search(self.run("token", "create", "--clinic", clinic, "--role", role, "--label", label)).group()
 
     def sanitizer_reports(self):
         return [open(path, errors="replace").read() for path in sorted(glob.glob(self.sanitizer_log + ".*"))]

@@ -145,6 +145,23 @@ Test(screw, torsion_of_a_cylinder_in_bone) {
 
 /* ---- what users of such screws know. */
 
+/* Every modulus doubled: half the movement, half the strain, the same stress (dimensional analysis). */
+Test(screw, only_ratios_of_moduli_matter) {
+    hf_screw soft = screw_of(1.4, 2.5, 1.2, 8000, 600, 8), hard = screw_of(1.4, 2.5, 1.2, 16000, 1200, 8);
+    hard.modulus_mpa = 220000.0;
+    hf_screw_compliance a = hf_screw_compliance_of(&soft), b = hf_screw_compliance_of(&hard);
+    EXPECT_NEAR(b.u_f, a.u_f / 2.0, 1e-12);
+    EXPECT_NEAR(b.u_m, a.u_m / 2.0, 1e-12);
+    EXPECT_NEAR(b.th_m, a.th_m / 2.0, 1e-12);
+    EXPECT_NEAR(b.w_n, a.w_n / 2.0, 1e-12);
+    EXPECT_NEAR(b.phi_t, a.phi_t / 2.0, 1e-12);
+    hf_wrench load = {{1, 0.5, 2}, {3, -1, 0}};
+    hf_cortex p = hf_screw_cortex(&soft, load), q = hf_screw_cortex(&hard, load);
+    EXPECT_NEAR(q.radial_mpa, p.radial_mpa, 1e-12);
+    EXPECT_NEAR(q.von_mises_mpa, p.von_mises_mpa, 1e-12);
+    EXPECT_NEAR(q.strain, p.strain / 2.0, 1e-12);
+}
+
 Test(screw, linear_in_the_load) {
     hf_screw s = screw_of(1.4, 2.5, 1.2, 13700, 1000, 8);
     hf_wrench one = {{0.7, -0.4, 0.3}, {1.5, 2.0, -1.0}}, two = {{1.4, -0.8, 0.6}, {3.0, 4.0, -2.0}};
@@ -266,18 +283,18 @@ Test(screw, axes_are_right_handed) {
 Test(screw, range) {
     hf_screw s = screw_of(1.28, 2.0, 1.0, 13700, 1000, 8);
     cr_expect_null(hf_screw_outside_range(&s));
-    s.core_mm = 0.8 * 1.4; /* 1.1199999… : still the least core */
+    s.core_mm = nextafter(0.96, 0.0); /* a product that rounds down is still the least core */
     cr_expect_null(hf_screw_outside_range(&s));
     const struct {
         double *member, value;
         const char *words;
-    } out[] = {{&s.core_mm, 1.0, "core diameter"}, {&s.core_mm, 2.0, "core diameter"},
+    } out[] = {{&s.core_mm, 0.9, "core diameter"}, {&s.core_mm, 2.0, "core diameter"},
         {&s.cortex_mm, 0.3, "cortex thickness"}, {&s.cortex_mm, 3.5, "cortex thickness"},
-        {&s.neck_mm, 0.5, "free length"}, {&s.neck_mm, 5.0, "free length"},
-        {&s.length_mm, 4.0, "length in bone"}, {&s.cortex_modulus_mpa, 7000, "cortex modulus"},
-        {&s.cortex_modulus_mpa, 22000, "cortex modulus"},
+        {&s.neck_mm, 0.3, "free length"}, {&s.neck_mm, 9.0, "free length"},
+        {&s.length_mm, 4.0, "length in bone"}, {&s.length_mm, 15.0, "length in bone"},
+        {&s.cortex_modulus_mpa, 7000, "cortex modulus"}, {&s.cortex_modulus_mpa, 22000, "cortex modulus"},
         {&s.cancellous_modulus_mpa, 300, "cancellous modulus"},
-        {&s.cancellous_modulus_mpa, 2000, "cancellous modulus"}, {&s.modulus_mpa, 210000, "screw modulus"}};
+        {&s.cancellous_modulus_mpa, 2000, "cancellous modulus"}, {&s.modulus_mpa, 70000, "screw modulus"}};
     for (size_t i = 0; i < sizeof out / sizeof *out; i++) {
         double kept = *out[i].member;
         *out[i].member = out[i].value;
@@ -287,4 +304,7 @@ Test(screw, range) {
         cr_expect_not_null(hf_screw_outside_range(&s));
         *out[i].member = kept;
     }
+    s.cortex_modulus_mpa = 8900.0;
+    s.cancellous_modulus_mpa = 1350.0; /* each inside, but 8 % off on finite elements together */
+    cr_expect_str_eq(hf_screw_outside_range(&s), "ratio of the bone moduli");
 }

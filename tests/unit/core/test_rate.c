@@ -108,6 +108,11 @@ Test(rate, persons_spread_as_published) {
         cr_expect_eq(
             hf_movement_turns((hf_movement)m), strcmp(hf_evidence_find(rate.source)->unit, "deg/month") == 0);
     }
+    /* Sar et al.: their two groups differ by ln(0.503 / 0.420) = 0.18; next to nothing beside 0.4 between
+     * persons. */
+    hf_range jaw = hf_rate_expected(HF_MOVE_MAXILLARY_PROTRACTION, NAN).per_month;
+    cr_expect_float_eq(jaw.low / jaw.mid, exp(-1.96 * hypot(0.4, 0.18 / 3.92)), 0.005);
+    cr_expect_float_eq(jaw.high / jaw.mid, exp(1.96 * hypot(0.4, 0.18 / 3.92)), 0.02);
     cr_expect(hf_movement_turns(HF_MOVE_ROTATION));
     cr_expect_not(hf_movement_turns(HF_MOVE_EXTRUSION));
     cr_expect_null(hf_movement_names[HF_MOVEMENT_COUNT]);
@@ -121,6 +126,6 @@ Test(rate, a_heavy_force_makes_it_wait) {
     cr_expect_eq(hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, load_of(99.0, 273.0)).lag_days, 0.0);
     hf_rate heavy = hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, load_of(101.0, 273.0));
     cr_expect_float_eq(heavy.lag_days, 21.0, 0.5);
-    cr_expect(
-        heavy.lag_sd_days > 10.0 && heavy.lag_sd_days < 25.0, "2 to 10 weeks in textbooks (from memory)");
+    /* Textbooks: up to 10 weeks (value from memory), taken for the width of a 95 % interval. */
+    cr_expect_float_eq(heavy.lag_sd_days, 70.0 / 2.0 / 1.96, 0.5);
 }

@@ -39,8 +39,9 @@ static bar bar_of(const hf_frame_bar *in) {
     bar b = {.half_length = l / 2.0, .middle = hf_add_scaled(in->i.at_mm, span, 0.5)};
     assert(l > 0.0);
     b.axes.x = hf_scale(span, 1.0 / l);
-    b.axes.z = hf_unit(hf_perpendicular(in->normal, b.axes.x));
-    assert(hf_norm(b.axes.z) > 0.0);
+    hf_vec3 thickness = hf_perpendicular(in->normal, b.axes.x);
+    assert(hf_norm(thickness) > 1e-9 * hf_norm(in->normal));
+    b.axes.z = hf_unit(thickness);
     b.axes.y = hf_cross(b.axes.z, b.axes.x);
 
     const hf_section *s = &in->section;
@@ -170,6 +171,31 @@ static void assemble(system *s) {
     }
 }
 
+/* Adds sign times a wrench at a point to what acts on its body, about the body's reference point. */
+static void act(hf_wrench *on, const hf_frame *f, const hf_frame_point *at, hf_wrench w, double sign) {
+    hf_wrench moved = hf_wrench_move(w, at->at_mm, f->bodies[at->body].at_mm);
+    hf_wrench *sum = &on[at->body];
+    sum->force = hf_add_scaled(sum->force, moved.force, sign);
+    sum->moment = hf_add_scaled(sum->moment, moved.moment, sign);
+}
+
+/* Solves for the bodies' movement. `on`: zeroed, one per body; holds the loads afterwards. */
+static void move_bodies(const system *s, hf_wrench *on, hf_frame_result *out) {
+    const hf_frame *f = s->frame;
+    for (size_t i = 0; i < f->load_count; i++)
+        act(on, f, &f->loads[i].at, f->loads[i].load, 1.0);
+    for (size_t r = 0; r < s->rows; r++) {
+        const hf_wrench *w = &on[s->order[r]];
+        memcpy(s->x[r], (six){w->force.x, w->force.y, w->force.z, w->moment.x, w->moment.y, w->moment.z},
+            sizeof(six));
+    }
+    hf_envelope_solve(&s->stiffness, s->x);
+    for (size_t r = 0; r < s->rows; r++) {
+        const double *x = s->x[r];
+        out->bodies[s->order[r]] = (hf_twist){{x[0], x[1], x[2]}, {x[3], x[4], x[5]}};
+    }
+}
+
 /* Bar and spring forces from the bodies' movement. */
 static void find_forces(const system *s, hf_frame_result *out) {
     const hf_frame *f = s->frame;
@@ -192,15 +218,8 @@ static void find_forces(const system *s, hf_frame_result *out) {
     }
 }
 
-static void act(hf_wrench *on, const hf_frame *f, const hf_frame_point *at, hf_wrench w, double sign) {
-    hf_wrench moved = hf_wrench_move(w, at->at_mm, f->bodies[at->body].at_mm);
-    hf_wrench *sum = &on[at->body];
-    sum->force = hf_add_scaled(sum->force, moved.force, sign);
-    sum->moment = hf_add_scaled(sum->moment, moved.moment, sign);
-}
-
 /* Everything that acts on each body, from the forces as they are reported; notes the worst body. */
-static void balance(const system *s, hf_frame_result *out, hf_wrench *on) {
+static void balance(const system *s, hf_wrench *on, hf_frame_result *out) {
     const hf_frame *f = s->frame;
     for (size_t b = 0; b < f->body_count; b++)
         on[b] = (hf_wrench){0};
@@ -225,23 +244,6 @@ static void balance(const system *s, hf_frame_result *out, hf_wrench *on) {
     }
 }
 
-/* Moves the bodies by what still acts on them. */
-static void correct(const system *s, const hf_wrench *on, hf_frame_result *out) {
-    for (size_t r = 0; r < s->rows; r++) {
-        const hf_wrench *w = &on[s->order[r]];
-        memcpy(s->x[r],
-            (double[6]){w->force.x, w->force.y, w->force.z, w->moment.x, w->moment.y, w->moment.z},
-            sizeof s->x[r]);
-    }
-    hf_envelope_solve(&s->stiffness, s->x);
-    for (size_t r = 0; r < s->rows; r++) {
-        hf_twist *t = &out->bodies[s->order[r]];
-        const double *x = s->x[r];
-        t->shift = hf_add(t->shift, hf_vec3_of(x[0], x[1], x[2]));
-        t->turn = hf_add(t->turn, hf_vec3_of(x[3], x[4], x[5]));
-    }
-}
-
 hf_frame_status hf_frame_solve(
     const hf_frame *frame, hf_arena *arena, hf_frame_result *out, size_t *culprit) {
     system s = {.frame = frame, .bars = HF_NEW_ARRAY(arena, bar, frame->bar_count)};
@@ -258,13 +260,9 @@ hf_frame_status hf_frame_solve(
     *out = (hf_frame_result){.bodies = HF_NEW_ARRAY(arena, hf_twist, frame->body_count),
         .springs = HF_NEW_ARRAY(arena, hf_wrench, frame->spring_count),
         .bars = HF_NEW_ARRAY(arena, hf_bar_forces, frame->bar_count)};
-    /* Nothing has moved: the loads are what acts. The second pass takes out the rounding of the factors. */
     hf_wrench *on = HF_NEW_ARRAY(arena, hf_wrench, frame->body_count);
-    for (int pass = 0; pass < 2; pass++) {
-        balance(&s, out, on);
-        correct(&s, on, out);
-        find_forces(&s, out);
-    }
-    balance(&s, out, on);
+    move_bodies(&s, on, out);
+    find_forces(&s, out);
+    balance(&s, on, out);
     return HF_FRAME_OK;
 }

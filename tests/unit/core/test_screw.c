@@ -195,6 +195,16 @@ Test(screw, axial_force_adds) {
     cr_expect_eq(pull.radial_mpa, push.radial_mpa);
 }
 
+/* The axial laws in another place of the range, by the fit's unrounded constants in another program:
+ * core 1.7, cortex 0.8, 9 GPa. */
+Test(screw, axial_force_elsewhere) {
+    hf_screw s = screw_of(1.7, 2.0, 0.8, 9000, 700, 8);
+    hf_cortex pull = hf_screw_cortex(&s, (hf_wrench){{0, 0, 1}, {0, 0, 0}});
+    EXPECT_NEAR(pull.radial_mpa, 0.1948436, 1e-3);
+    EXPECT_NEAR(pull.von_mises_mpa, 0.1752440, 1e-3);
+    EXPECT_NEAR(pull.strain, 8.963767e-6, 1e-3);
+}
+
 /* Length beyond 6 mm changes lateral movement and stress by less than 1 % (five finite-element papers agree;
  * Liu 2012, Lu 2015), 1.6 mm to 2.0 mm of diameter does far more than 6 mm to 12 mm of length. */
 Test(screw, thicker_gains_more_than_longer) {

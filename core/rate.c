@@ -6,21 +6,21 @@
 
 static const double two_sided_95 = 1.959963984540054; /* standard normal quantile of 0.975 */
 
-/* The lines of progress.def once more, this time as tables. `load` HF_EV_COUNT: the rate is taken for any
- * load. */
+/* The lines of progress.def once more, this time as tables. `force` HF_EV_COUNT: the rate is taken for any
+ * force. */
 static const struct {
-    hf_ev rate, load;
+    hf_ev rate, force;
 } rows[HF_MOVEMENT_COUNT] = {
 #define HF_EVIDENCE(...)
 #define HF_CITATION(...)
-#define HF_RATE(NAME, ...) {HF_EV_RATE_##NAME, HF_EV_LOAD_##NAME},
-#define HF_RATE_ANY_LOAD(NAME, ...) {HF_EV_RATE_##NAME, HF_EV_COUNT},
+#define HF_RATE(NAME, ...) {HF_EV_RATE_##NAME, HF_EV_FORCE_##NAME},
+#define HF_RATE_ANY_FORCE(NAME, ...) {HF_EV_RATE_##NAME, HF_EV_COUNT},
 #include "evidence/progress.def"
 };
 
 const char *const hf_movement_names[HF_MOVEMENT_COUNT + 1] = {
 #define HF_RATE(NAME, key, ...) key,
-#define HF_RATE_ANY_LOAD(NAME, key, ...) key,
+#define HF_RATE_ANY_FORCE(NAME, key, ...) key,
 #include "evidence/progress.def"
 #undef HF_CITATION
 #undef HF_EVIDENCE
@@ -31,8 +31,8 @@ bool hf_movement_turns(hf_movement movement) {
 }
 
 /* Share of the fastest movement. */
-static double share_of_most(double load_kpa) {
-    return load_kpa / (load_kpa + HF_EV(HALF_LOAD));
+static double share_of_most(double force_n) {
+    return force_n / (force_n + HF_EV(HALF_FORCE));
 }
 
 /* The published means spread from low to high (taken for a 95 % interval), and persons about them. */
@@ -40,16 +40,16 @@ static double log_sd_of(const hf_evidence *row) {
     return hypot(log(row->high / row->low) / (2.0 * two_sided_95), HF_EV(PERSON_SPREAD));
 }
 
-hf_rate hf_rate_expected(hf_movement movement, double load_kpa) {
+hf_rate hf_rate_expected(hf_movement movement, double canine_force_n) {
     const hf_evidence *row = &hf_evidence_table[rows[movement].rate];
     hf_rate out = {.log_sd = log_sd_of(row), .source = row->key};
     double rate = row->value;
-    if (rows[movement].load != HF_EV_COUNT) {
-        double published = hf_evidence_table[rows[movement].load].value;
-        double load = isnan(load_kpa) ? published : load_kpa;
+    if (rows[movement].force != HF_EV_COUNT) {
+        double published = hf_evidence_table[rows[movement].force].value;
+        double force = isnan(canine_force_n) ? published : canine_force_n;
         const hf_evidence *lag = &hf_evidence_table[HF_EV_LAG];
-        rate *= share_of_most(load) / share_of_most(published);
-        if (load > HF_EV(LAG_LOAD)) {
+        rate *= share_of_most(force) / share_of_most(published);
+        if (force > HF_EV(LAG_FORCE)) {
             out.lag_days = lag->value;
             out.lag_sd_days = (lag->high - lag->low) / (2.0 * two_sided_95);
         }

@@ -11,7 +11,7 @@ typedef enum hf_movement {
 #define HF_EVIDENCE(...)
 #define HF_CITATION(...)
 #define HF_RATE(NAME, ...) HF_MOVE_##NAME,
-#define HF_RATE_ANY_LOAD(NAME, ...) HF_MOVE_##NAME,
+#define HF_RATE_ANY_FORCE(NAME, ...) HF_MOVE_##NAME,
 #include "evidence/progress.def"
 #undef HF_CITATION
 #undef HF_EVIDENCE
@@ -34,8 +34,8 @@ typedef struct hf_rate {
 
 #define HF_DAYS_PER_MONTH 30.4375
 
-/* `load_kpa`: force per embedded root area of the teeth moved; NAN: that under which the rate was published.
- */
-hf_rate hf_rate_expected(hf_movement movement, double load_kpa);
+/* `canine_force_n`: force that would load the root area of one upper canine like that of the teeth moved;
+ * NAN: that under which the rate was published. */
+hf_rate hf_rate_expected(hf_movement movement, double canine_force_n);
 
 #endif

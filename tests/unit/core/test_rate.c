@@ -8,13 +8,13 @@
 
 static const double newton_per_gf = 0.00980665;
 
-/* Force in gf on teeth of this root area (Jepsen 1963, mm2), as a load in kPa. */
-static double load_of(double gf, double area_mm2) {
-    return 1000.0 * gf * newton_per_gf / area_mm2;
+/* Force in gf on teeth of this root area in mm2, as the force on a canine's 273 mm2 (Jepsen 1963). */
+static double force_of(double gf, double area_mm2) {
+    return gf * newton_per_gf * 273.0 / area_mm2;
 }
 
 static double rate_at(hf_movement movement, double gf, double area_mm2) {
-    return hf_rate_expected(movement, load_of(gf, area_mm2)).per_month.mid;
+    return hf_rate_expected(movement, force_of(gf, area_mm2)).per_month.mid;
 }
 
 static double usual(hf_movement movement) {
@@ -82,11 +82,11 @@ Test(rate, twice_the_force_hardly_helps) {
     cr_expect(twice > once && twice < 1.2 * once, "%g and %g", once, twice);
     for (size_t m = 0; m < HF_MOVEMENT_COUNT; m++) {
         double last = -1.0, last_gain = INFINITY;
-        for (double load = 0.0; load < 20.0; load += 0.25) {
-            double now = hf_rate_expected((hf_movement)m, load).per_month.mid;
-            cr_assert(now >= last && (load == 0.0 || now - last <= last_gain + 1e-12), "%s at %g kPa",
-                hf_movement_names[m], load);
-            if (load > 0.0) last_gain = now - last;
+        for (double force = 0.0; force < 6.0; force += 0.125) {
+            double now = hf_rate_expected((hf_movement)m, force).per_month.mid;
+            cr_assert(now >= last && (force == 0.0 || now - last <= last_gain + 1e-12), "%s at %g N",
+                hf_movement_names[m], force);
+            if (force > 0.0) last_gain = now - last;
             last = now;
         }
     }
@@ -121,10 +121,10 @@ Test(rate, persons_spread_as_published) {
 
 /* Iwasaki et al. 2000: no lag at 18 and 60 gf, about 21 days above 100 gf. */
 Test(rate, a_heavy_force_makes_it_wait) {
-    cr_expect_eq(hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, load_of(60.0, 273.0)).lag_days, 0.0);
-    cr_expect_eq(hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, load_of(60.0, 273.0)).lag_sd_days, 0.0);
-    cr_expect_eq(hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, load_of(99.0, 273.0)).lag_days, 0.0);
-    hf_rate heavy = hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, load_of(101.0, 273.0));
+    cr_expect_eq(hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, force_of(60.0, 273.0)).lag_days, 0.0);
+    cr_expect_eq(hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, force_of(60.0, 273.0)).lag_sd_days, 0.0);
+    cr_expect_eq(hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, force_of(99.0, 273.0)).lag_days, 0.0);
+    hf_rate heavy = hf_rate_expected(HF_MOVE_CANINE_TRANSLATION, force_of(101.0, 273.0));
     cr_expect_float_eq(heavy.lag_days, 21.0, 0.5);
     /* Textbooks: up to 10 weeks (value from memory), taken for the width of a 95 % interval. */
     cr_expect_float_eq(heavy.lag_sd_days, 70.0 / 2.0 / 1.96, 0.5);

@@ -20,7 +20,7 @@ static int by_days(const void *a, const void *b) {
 
 /* Kaplan & Meier 1958; variance by Greenwood; the interval of log(-log S) stays within 0 and 1. `hazard` is
  * the sum over the days so far of lost / (at risk (at risk - lost)). */
-static hf_survival_step step_of(int days, size_t at_risk, size_t lost, double survival, double hazard) {
+static hf_survival_step step_of(int days, int at_risk, int lost, double survival, double hazard) {
     hf_survival_step step = {days, at_risk, lost, survival, NAN, NAN, NAN};
     if (survival <= 0.0) return step;
     double reach = two_sided_95 * sqrt(hazard) / log(survival), centre = log(-log(survival));
@@ -65,16 +65,16 @@ hf_survival hf_survival_estimate(const hf_followed *rows, size_t count, hf_arena
         out.screws += sorted[i].lost + sorted[i].kept;
         out.lost += sorted[i].lost;
     }
-    size_t at_risk = out.screws;
+    int at_risk = out.screws;
     double survival = 1.0, hazard = 0.0;
     for (size_t i = 0, next; i < count; i = next) {
-        size_t lost = 0, gone = 0;
+        int lost = 0, gone = 0;
         for (next = i; next < count && sorted[next].days == sorted[i].days; next++) {
             lost += sorted[next].lost;
             gone += sorted[next].lost + sorted[next].kept;
         }
         if (lost > 0) {
-            double n = (double)at_risk, d = (double)lost;
+            double n = at_risk, d = lost;
             survival *= (n - d) / n;
             hazard += d / (n * (n - d));
             out.steps[out.step_count++] = step_of(sorted[i].days, at_risk, lost, survival, hazard);
@@ -93,8 +93,8 @@ hf_own_losses hf_survival_own(const hf_followed *rows, size_t count) {
     hf_own_losses own = {0.0, 0.0};
     for (size_t i = 0; i < count; i++) {
         double stood = pow(fmax(rows[i].days, 0.0) / HF_EV(LOSS_SPAN), HF_EV(LOSS_SHAPE));
-        own.lost += (double)rows[i].lost;
-        own.treatments += (double)rows[i].lost + (double)rows[i].kept * fmin(stood, 1.0);
+        own.lost += rows[i].lost;
+        own.treatments += rows[i].lost + rows[i].kept * fmin(stood, 1.0);
     }
     return own;
 }

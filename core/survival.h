@@ -12,20 +12,20 @@
  * or not followed any longer). Rows may stand in any order; days may repeat. */
 typedef struct hf_followed {
     int days;
-    size_t lost, kept;
+    int lost, kept;
 } hf_followed;
 
 /* One day with losses. Screws that stop being followed on the very day are still at risk on it. */
 typedef struct hf_survival_step {
     int days;
-    size_t at_risk, lost;
+    int at_risk, lost;
     double survival;       /* share that stays beyond this day */
     double standard_error; /* Greenwood; NAN once nothing stays */
     double low, high;      /* 95 %, log-log; NAN once nothing stays */
 } hf_survival_step;
 
 typedef struct hf_survival {
-    size_t screws, lost;
+    int screws, lost;
     hf_survival_step *steps; /* rising days; none while nothing was lost: then the share that stays is 1 */
     size_t step_count;
     int last_days; /* longest time followed, HF_ABSENT without screws */

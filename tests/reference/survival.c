@@ -38,14 +38,14 @@ static void compare_set(struct tally *tally, hf_arena *arena) {
     for (size_t i = 0; i < row_count; i++) {
         int lost;
         must(scanf(" row %d %d", &rows[i].days, &lost) == 2);
-        rows[i].lost = (size_t)lost;
-        rows[i].kept = (size_t)!lost;
+        rows[i].lost = lost;
+        rows[i].kept = !lost;
     }
     hf_survival got = hf_survival_estimate(rows, row_count, arena);
     must(got.step_count == step_count);
     for (size_t i = 0; i < step_count; i++) {
         const hf_survival_step *step = &got.steps[i];
-        double want[7], told[7] = {step->days, (double)step->at_risk, (double)step->lost, step->survival,
+        double want[7], told[7] = {step->days, step->at_risk, step->lost, step->survival,
                             step->standard_error, step->low, step->high};
         must(scanf(" step %lf %lf %lf %lf %lf %lf %lf", &want[0], &want[1], &want[2], &want[3], &want[4],
                  &want[5], &want[6]) == 7);

@@ -23,7 +23,7 @@ TestSuite(survival, .init = begin, .fini = end);
 
 typedef struct told {
     int days;
-    size_t at_risk, lost;
+    int at_risk, lost;
     double survival, standard_error, low, high;
 } told;
 

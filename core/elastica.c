@@ -179,18 +179,22 @@ static bool settle(task *t) {
     return false;
 }
 
-/* Below this force the potential is convex: 1/p <= 1/p(clamped) + 1/p(rigid wire on the hold), Dunkerley. */
-static double convex_force(double give) {
-    return 1.0 / (4.0 / (M_PI * M_PI) + give);
+/* Up to this force the potential is convex: that of the column which buckles first. With a free tip and a
+ * hold that gives, Dunkerley's bound: 1/p <= 1/p(clamped) + 1/p(rigid wire). With a given slope there, a hold
+ * that gives is taken for a hinge. */
+static double convex_force(const task *t) {
+    bool is_guided = t->sought[0] == FORCE;
+    if (is_guided) return M_PI * M_PI * (t->give > 0.0 ? 0.25 : 1.0);
+    return 1.0 / (4.0 / (M_PI * M_PI) + t->give);
 }
 
 static bool is_convex(const task *t) {
-    return hypot(t->px, t->tip[FORCE]) <= convex_force(t->give);
+    return hypot(t->px, t->tip[FORCE]) <= convex_force(t);
 }
 
 /* The step from one state to the next must be a small one, lest it ends on another branch. */
 static bool is_near(const task *t, const double expected[TIP]) {
-    static const double most[TIP] = {[SLOPE] = 0.5, [FORCE] = 5.0, [COUPLE] = 1.5};
+    static const double most[TIP] = {[SLOPE] = 0.25, [FORCE] = 5.0, [COUPLE] = 1.0};
     for (int u = 0; u < t->count; u++)
         if (fabs(t->tip[t->sought[u]] - expected[t->sought[u]]) > most[t->sought[u]]) return false;
     return true;
@@ -221,9 +225,7 @@ static hf_elastica_status raise_to(task *goal, int stages) {
             rate[i] = (now.tip[i] - before[i]) / (next - done);
             before[i] = now.tip[i];
         }
-        if (!(fabs(now.tip[FORCE]) <= HF_ELASTICA_FORCE_MAX) ||
-            !(fabs(now.tip[COUPLE]) <= HF_ELASTICA_COUPLE_MAX))
-            return HF_ELASTICA_OUTSIDE;
+        if (!(fabs(now.tip[FORCE]) <= HF_ELASTICA_FORCE_MAX)) return HF_ELASTICA_OUTSIDE;
         done = next;
         stride = fmin(2.0 * stride, 2.0 / stages);
     }
@@ -276,41 +278,42 @@ static hf_elastica_status finish(hf_elastica_status status, const task *t, hf_el
     return status;
 }
 
+static bool is_hold_studied(const task *t) {
+    return t->give >= 0.0 && t->give <= HF_ELASTICA_GIVE_MAX;
+}
+
 hf_elastica_status hf_elastica_loaded(const hf_elastica_load *load, hf_elastica *out) {
     task t = {.px = load->px,
         .give = load->give,
         .tip = {[FORCE] = load->py, [COUPLE] = load->mu},
         .sought = {SLOPE},
         .count = 1};
-    if (!is_within(hypot(load->px, load->py), HF_ELASTICA_FORCE_MAX) ||
-        !is_within(load->mu, HF_ELASTICA_COUPLE_MAX) || !(load->give >= 0.0) ||
-        !is_within(load->give, HF_ELASTICA_GIVE_MAX))
+    double force = hypot(load->px, load->py);
+    if (!is_hold_studied(&t) || !is_within(force, HF_ELASTICA_FORCE_MAX) ||
+        !is_within(load->mu * (1.0 + load->give), HF_ELASTICA_TURN_MAX))
         return finish(HF_ELASTICA_OUTSIDE, &t, out);
     if (load->follower) {
         t.count = 0;
         *out = describe_follower(&t);
         return HF_ELASTICA_ONLY;
     }
-    double beyond = hypot(load->px, load->py) / convex_force(load->give);
-    return finish(raise_to(&t, (int)ceil(fmax(beyond, 1.0))), &t, out);
+    return finish(raise_to(&t, (int)ceil(fmax(force / convex_force(&t), 1.0))), &t, out);
 }
 
-static hf_elastica_status moved(task *t, hf_elastica *out) {
-    bool within = is_within(t->tip[COUPLE], HF_ELASTICA_COUPLE_MAX) &&
-                  is_within(t->tip[SLOPE], HF_ELASTICA_COUPLE_MAX) && t->give >= 0.0 &&
-                  is_within(t->give, HF_ELASTICA_GIVE_MAX) && !isnan(t->y);
-    if (!within) return finish(HF_ELASTICA_OUTSIDE, t, out);
+/* `turn`: what is given beside the height, as rad. */
+static hf_elastica_status moved(task *t, double turn, hf_elastica *out) {
+    if (!is_hold_studied(t) || !is_within(turn, HF_ELASTICA_TURN_MAX) || isnan(t->y))
+        return finish(HF_ELASTICA_OUTSIDE, t, out);
     if (!(fabs(t->y) < 1.0)) return finish(HF_ELASTICA_NONE, t, out);
-    double far = fabs(t->y) / 0.5 + (fabs(t->tip[COUPLE]) + fabs(t->tip[SLOPE])) / 2.0;
-    return finish(raise_to(t, (int)ceil(fmax(far, 1.0))), t, out);
+    return finish(raise_to(t, (int)ceil(fmax(2.0 * fabs(t->y) + 0.5 * fabs(turn), 1.0))), t, out);
 }
 
 hf_elastica_status hf_elastica_deflected(double y, double mu, double give, hf_elastica *out) {
     task t = {.give = give, .y = y, .tip = {[COUPLE] = mu}, .sought = {SLOPE, FORCE}, .count = 2};
-    return moved(&t, out);
+    return moved(&t, mu * (1.0 + give), out);
 }
 
 hf_elastica_status hf_elastica_guided(double y, double slope, double give, hf_elastica *out) {
     task t = {.give = give, .y = y, .tip = {[SLOPE] = slope}, .sought = {FORCE, COUPLE}, .count = 2};
-    return moved(&t, out);
+    return moved(&t, slope, out);
 }

@@ -8,15 +8,16 @@
 
 #include <stdbool.h>
 
-/* What is studied; beyond it nothing is solved. */
-#define HF_ELASTICA_FORCE_MAX 100.0
-#define HF_ELASTICA_COUPLE_MAX 6.3 /* a full circle; also the most slope that may be asked for */
-#define HF_ELASTICA_GIVE_MAX 10.0
+/* What is studied; beyond it nothing is solved. Turn, in rad: a slope that is given, or mu (1 + give), what a
+ * given couple does alone. */
+#define HF_ELASTICA_FORCE_MAX 25.0
+#define HF_ELASTICA_GIVE_MAX 3.0
+#define HF_ELASTICA_TURN_MAX 2.4
 
 typedef enum hf_elastica_status {
-    /* Solved, and no other equilibrium exists under this force (of a prescribed deflection: none of less
-     * energy). Shown to hold while |p| <= 1/(4/pi^2 + give): the potential is convex there. Of a follower
-     * force: always the only one. */
+    /* Solved, and no other equilibrium exists under this force (of a prescribed height: none of less energy).
+     * Told where the potential is convex: |p| <= 1/(4/pi^2 + give); of a guided tip |p| <= pi^2, or pi^2/4 on
+     * a hold that gives. Of a follower force: always the only one. */
     HF_ELASTICA_ONLY,
     /* Solved: the equilibrium that is reached by raising load or deflection steadily from nothing. The force
      * is beyond that bound, so others may exist (the wire may have been pushed over to another side). */
@@ -37,7 +38,7 @@ typedef struct hf_elastica_load {
 typedef struct hf_elastica {
     double x, y, slope;    /* of the tip; slope in rad */
     double px, py, mu;     /* on the tip, along the axes of the hold */
-    double root_curvature; /* also the couple that the hold puts on the wire, reversed: mu + x py - y px */
+    double root_curvature; /* also the couple that the wire puts on its hold: mu + x py - y px */
     double peak_curvature; /* greatest magnitude anywhere on the wire */
     double energy;         /* of bending, and of the turned hold */
 } hf_elastica;

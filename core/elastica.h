@@ -1,8 +1,10 @@
 /* Large bending of a straight wire in its plane: inextensible, of constant bending stiffness EI, held at s =
- * 0 along +x, loaded at its tip. theta'' = px sin(theta) - py cos(theta),   theta(0) = give theta'(0),
- * theta'(1) = mu Without units: lengths over L, curvatures times L, forces over EI/L^2, couples over EI/L,
- * energy over EI/L. Slopes and couples are positive from +x to +y. Equation: Bisshopp, Drucker, Q Appl Math
- * 1945;3:272. */
+ * 0 along +x, loaded at its tip (Bisshopp, Drucker, Q Appl Math 1945;3:272):
+ *
+ *     theta'' = px sin(theta) - py cos(theta),  theta(0) = give theta'(0),  theta'(1) = mu
+ *
+ * Without units: lengths over L, curvatures times L, forces over EI/L^2, couples and energy over EI/L. Slopes
+ * and couples are positive from +x to +y. */
 #ifndef HF_ELASTICA_H
 #define HF_ELASTICA_H
 

@@ -57,8 +57,8 @@ double hf_wire_section_number(const hf_wire *wire);
 double hf_wire_number(const hf_wire *wire);
 
 /* What two brackets A and B (B at +span along x) put on the wire between them, in one plane: couples positive
- * from x to y, force at A along +y and at B along -y. The teeth feel the opposite of each. force = (A +
- * B)/span. Small slopes. */
+ * from x to y, force at A along +y and at B along -y, which is the sum of the couples over the span. The
+ * teeth feel the opposite of each. Small slopes. */
 typedef struct hf_wire_couples {
     double a_nmm, b_nmm, force_n;
 } hf_wire_couples;

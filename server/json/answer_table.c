@@ -199,7 +199,7 @@ static const struct hfd_field range_fields[] = {
     {"mid", HFD_FIELD_REAL, AT(hf_range, mid), .what = "best estimate"},
     {"high", HFD_FIELD_REAL, AT(hf_range, high), .what = "upper bound"},
 };
-static const struct hfd_table range_table = {"a range", HFD_FIELDS(range_fields), .size = sizeof(hf_range)};
+const struct hfd_table hfd_range_table = {"a range", HFD_FIELDS(range_fields), .size = sizeof(hf_range)};
 
 static const struct hfd_field cause_fields[] = {
     {"factor", HFD_FIELD_TEXT, AT(hf_cause, factor), .what = "what bears on the risk"},
@@ -212,7 +212,7 @@ static const struct hfd_table cause_table = {
 
 static const struct hfd_field screw_risk_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_screw_out, name), .what = "name of the screw"},
-    {"loss", HFD_FIELD_OBJECT, AT(hf_screw_out, loss), .table = &range_table,
+    {"loss", HFD_FIELD_OBJECT, AT(hf_screw_out, loss), .table = &hfd_range_table,
         .what = "share lost within the horizon"},
     {"because", LIST(hf_screw_out, causes, cause_count), .table = &cause_table, .what = "every contribution"},
 };
@@ -221,9 +221,9 @@ static const struct hfd_table screw_risk_table = {
 
 static const struct hfd_field plate_risk_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_plate_risk, plate), .what = "name of the plate"},
-    {"any_screw_lost", HFD_FIELD_OBJECT, AT(hf_plate_risk, any_lost), .table = &range_table,
+    {"any_screw_lost", HFD_FIELD_OBJECT, AT(hf_plate_risk, any_lost), .table = &hfd_range_table,
         .what = "at least one"},
-    {"all_screws_lost", HFD_FIELD_OBJECT, AT(hf_plate_risk, all_lost), .table = &range_table,
+    {"all_screws_lost", HFD_FIELD_OBJECT, AT(hf_plate_risk, all_lost), .table = &hfd_range_table,
         .what = "all of them"},
 };
 static const struct hfd_table plate_risk_table = {
@@ -264,7 +264,7 @@ static const struct hfd_field finding_fields[] = {
     {"limit", HFD_FIELD_REAL, AT(hf_finding, limit), .what = "what it is compared with"},
     {"source", HFD_FIELD_TEXT, AT(hf_finding, source), .what = "key of sources, or plain words"},
 };
-static const struct hfd_table finding_table = {
+const struct hfd_table hfd_finding_table = {
     "a finding", HFD_FIELDS(finding_fields), .size = sizeof(hf_finding)};
 
 static const struct hfd_field assumed_value_fields[] = {
@@ -290,8 +290,7 @@ static const struct hfd_field source_fields[] = {
     {"key", HFD_FIELD_TEXT, AT(hf_source, key), .what = "key"},
     {"citation", HFD_FIELD_TEXT, AT(hf_source, citation), .what = "citation"},
 };
-static const struct hfd_table source_table = {
-    "a source", HFD_FIELDS(source_fields), .size = sizeof(hf_source)};
+const struct hfd_table hfd_source_table = {"a source", HFD_FIELDS(source_fields), .size = sizeof(hf_source)};
 
 /* ---------------------------------------------------------------- the whole */
 
@@ -329,11 +328,11 @@ static const struct hfd_field answer_fields[] = {
         .table = &equilibrium_table, .what = "residuals"},
     {"stability", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &stability_table,
         .what = "risk of losing screws"},
-    {"findings", VIEW_LIST(findings, finding_count), .table = &finding_table,
+    {"findings", VIEW_LIST(findings, finding_count), .table = &hfd_finding_table,
         .what = "what to know beside the numbers"},
     {"assumed", VIEW_LIST(assumed, assumed_count), .table = &assumed_table, .what = "what was filled in"},
     {"sources", .kind = HFD_FIELD_MAP, .at = offsetof(struct hfd_answer_view, answer.sources),
-        .count_at = offsetof(struct hfd_answer_view, answer.source_count), .table = &source_table,
+        .count_at = offsetof(struct hfd_answer_view, answer.source_count), .table = &hfd_source_table,
         .what = "citations by key"},
     {"notice", HFD_FIELD_TEXT, AT(struct hfd_answer_view, answer.notice), .what = "what this is for"},
 };

@@ -14,5 +14,7 @@ struct hfd_answer_view {
 
 /* Over struct hfd_answer_view; the parts flagged HFD_FIELD_WHOLE are the mechanics. */
 extern const struct hfd_table hfd_answer_table;
+/* Parts that other answers have too, over hf_range, hf_finding, hf_source. */
+extern const struct hfd_table hfd_range_table, hfd_finding_table, hfd_source_table;
 
 #endif

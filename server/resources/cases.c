@@ -1,14 +1,13 @@
-/* One course of treatment. */
+/* One course of treatment, and how far it has come. */
+#include <string.h>
+
+#include "../json/course.h"
+#include "../json/course_table.h"
+#include "../rest/op.h"
 #include "common.h"
 #include "parts.h"
 
 static const char *const states[] = {"open", "finished", "stopped", NULL};
-
-static const struct hfd_field goal_fields[] = {
-    TEXT_FIELD("segment", HFD_FIELD_REQUIRED, "Name of a segment of this case."),
-    MOVEMENT_FIELDS,
-};
-static const struct hfd_table goal = {.what = "goal", HFD_FIELDS(goal_fields)};
 
 static const struct hfd_field stage_fields[] = {
     TEXT_FIELD("name", HFD_FIELD_REQUIRED, "The stage in a few words."),
@@ -19,11 +18,10 @@ static const struct hfd_field stage_fields[] = {
 static const struct hfd_table stage = {.what = "stage", HFD_FIELDS(stage_fields)};
 
 static const struct hfd_field plan_fields[] = {
-    LIST_FIELD("goals", &goal, "Wished movement per segment."),
     LIST_FIELD("stages", &stage, "Planned stages in order."),
 };
 static const struct hfd_table plan = {.what = "plan", HFD_FIELDS(plan_fields)};
-static const struct hfd_shape goals_shape = {"goals", &plan, "goals"},
+static const struct hfd_shape goals_shape = {"goals", &hfd_course_table, "goals"},
                               stages_shape = {"stages", &plan, "stages"};
 
 static const struct hfd_column columns[] = {
@@ -55,7 +53,7 @@ static const struct hfd_column columns[] = {
         .kind = HFD_COLUMN_PART,
         .shape = &hfd_shapes[HFD_SHAPE_SEGMENTS],
         .what = "Teeth joined to groups."},
-    {.name = "goals", .kind = HFD_COLUMN_PART, .shape = &goals_shape, .what = "Wished movement per segment."},
+    {.name = "goals", .kind = HFD_COLUMN_PART, .shape = &goals_shape, .what = "What is to be reached."},
     {.name = "stages", .kind = HFD_COLUMN_PART, .shape = &stages_shape, .what = "Planned stages in order."},
     {.name = "note", .kind = HFD_COLUMN_TEXT, .flags = HFD_ANY_TEXT, .max = 4000, .what = "Free text."},
     HFD_COLUMNS_AFTER,
@@ -67,9 +65,49 @@ static void check(const struct hfd_row *row, struct hfd_errors *errors) {
 
 static const struct hfd_rule rules[] = {
     {.sql = "select '/goals/' || n - 1 || '/segment', 'The case has no segment of this name.' "
-            "from jsonb_array_elements($2::jsonb) with ordinality e (g, n) where not exists "
+            "from jsonb_array_elements($2::jsonb) with ordinality e (g, n) where g ? 'segment' and not exists "
             "(select from jsonb_array_elements($1::jsonb) s where s ->> 'name' = g ->> 'segment')",
         .params = {"segments", "goals"}},
+};
+
+/* ---------------------------------------------------------------- how far it has come */
+
+/* Force begins with the first visit that had an element; else with the course. */
+static const struct hfd_statement course_statement = {"case-course",
+    "select json_strip_nulls(json_build_object('on', d.day, 'segments', c.segments, 'goals', c.goals, "
+    "'from', coalesce((select min(v.visited_on) from visits v where v.case_id = c.id and "
+    "jsonb_array_length(v.elements) > 0), c.opened_on, (select min(v.visited_on) from visits v where v.case_id = c.id)), "
+    "'visits', (select json_agg(json_build_object('on', v.visited_on, 'overjet_mm', v.measures -> 'overjet_mm', "
+    "'overbite_mm', v.measures -> 'overbite_mm', 'space_right_mm', v.measures -> 'space_right_mm', "
+    "'space_left_mm', v.measures -> 'space_left_mm', 'segments', v.measures -> 'segments') order by v.visited_on) "
+    "from visits v where v.case_id = c.id and v.visited_on <= d.day))) "
+    "from cases c, (select coalesce($2::date, current_date) as day) d where c.id = $1::uuid",
+    2};
+
+static enum hfd_problem_kind read_progress(struct hfd_op *op) {
+    const char *params[2] = {op->id};
+    if (!hfd_op_day(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
+    struct hfd_call call = {.statement = &course_statement, .params = params};
+    enum hfd_problem_kind kind = hfd_op_run(op, &call, 1);
+    if (kind != HFD_OK) return kind;
+    if (call.rows.row_count == 0) return HFD_NOT_FOUND;
+    const char *text = hfd_cell(&call.rows, 0, 0), *body;
+    size_t length;
+    /* The parts were checked when they were written: what does not fit now is a fault of ours. */
+    if (hfd_course_progress(text, strlen(text), op->arena, &op->errors, &body, &length) != HFD_OK)
+        return HFD_INTERNAL;
+    return hfd_op_json(op, body, length);
+}
+
+static const char *const day_query[] = {"on", NULL};
+static const struct hfd_route routes[] = {
+    {.method = HFD_GET,
+        .path = "/v1/cases/{id}/progress",
+        .what = "Goals against what the visits measured: expected, estimated, and the time that is left",
+        .answers = "{$ref: \"#/components/schemas/Progress\"}",
+        .roles = HFD_CHART_READERS,
+        .operation = read_progress,
+        .query = day_query},
 };
 
 const struct hfd_resource hfd_resource_cases = {
@@ -89,4 +127,6 @@ const struct hfd_resource hfd_resource_cases = {
     .check = check,
     .rules = rules,
     .rule_count = HFD_COUNT(rules),
+    .routes = routes,
+    .route_count = HFD_COUNT(routes),
 };

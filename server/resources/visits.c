@@ -1,7 +1,6 @@
 /* One day on a case, and what its forces come to. */
 #include <string.h>
 
-#include "../json/date.h"
 #include "../json/document.h"
 #include "../rest/op.h"
 #include "common.h"
@@ -164,18 +163,9 @@ static const struct hfd_statement keep_statement = {"evaluations-keep",
     "select id, $2, $3, $4, coalesce($5::date, visited_on), $6 from visits where id = $1::uuid on conflict do nothing",
     6};
 
-/* The day asked for, NULL = that of the visit. */
-static bool day_of(struct hfd_op *op, const char **on) {
-    int day;
-    *on = hfd_request_query(op->request, "on");
-    if (*on == NULL || hfd_date_parse(*on, &day)) return true;
-    hfd_errors_add(&op->errors, "?on", "expected a date YYYY-MM-DD");
-    return false;
-}
-
 static enum hfd_problem_kind read_document(struct hfd_op *op) {
     const char *params[2] = {op->id};
-    if (!day_of(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
+    if (!hfd_op_day(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
     struct hfd_call call = {.statement = &document_statement, .params = params};
     enum hfd_problem_kind kind = hfd_op_run(op, &call, 1);
     if (kind != HFD_OK) return kind;
@@ -203,7 +193,7 @@ static enum hfd_problem_kind keep(struct hfd_op *op, const char *text, const cha
 
 static enum hfd_problem_kind evaluate(struct hfd_op *op, enum hfd_answer_part part) {
     const char *params[] = {op->id, NULL, HF_CORE_VERSION, HF_PARAMETERS_VERSION};
-    if (!day_of(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
+    if (!hfd_op_day(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
     struct hfd_call calls[2] = {{.statement = &document_statement, .params = params},
         {.statement = &kept_statement, .params = params}};
     enum hfd_problem_kind kind = hfd_op_run(op, calls, 2);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "../base/log.h"
+#include "../json/date.h"
 #include "negotiate.h"
 
 const char HFD_PUBLIC[] = "public";
@@ -120,6 +121,14 @@ enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t le
     op->reply->body = body;
     op->reply->body_len = length;
     return HFD_OK;
+}
+
+bool hfd_op_day(struct hfd_op *op, const char **on) {
+    int day;
+    *on = hfd_request_query(op->request, "on");
+    if (*on == NULL || hfd_date_parse(*on, &day)) return true;
+    hfd_errors_add(&op->errors, "?on", "expected a date YYYY-MM-DD");
+    return false;
 }
 
 bool hfd_op_unchanged(struct hfd_op *op, const char *etag) {

@@ -14,6 +14,8 @@ enum hfd_problem_kind hfd_op_refusal(
 void hfd_op_row(struct hfd_op *op, int status, const char *const *cells);
 /* ETag of a row. */
 const char *hfd_op_etag(const struct hfd_resource *resource, const char *const *cells, hf_arena *arena);
+/* The day asked for by ?on=, NULL when there is none. False: it is no date, an error was added. */
+bool hfd_op_day(struct hfd_op *op, const char **on);
 /* Is there a body of one of these types (NULL-ended)? Else the refusal, with the field that names what is
  * taken. */
 enum hfd_problem_kind hfd_op_body(

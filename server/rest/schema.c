@@ -6,6 +6,7 @@
 
 #include "../json/answer_table.h"
 #include "../json/case_table.h"
+#include "../json/course_table.h"
 #include "../json/units.h"
 
 /* Tables that have a name of their own; the others are written where they are used. */
@@ -25,7 +26,9 @@ static const struct {
     {&hfd_element_table, "Element", HFD_SCHEMA_NEW},
     {&hfd_point_table, "Point", HFD_SCHEMA_NEW},
     {&hfd_material_table, "Material", HFD_SCHEMA_NEW},
+    {&hfd_range_table, "Range", HFD_SCHEMA_READ},
     {&hfd_answer_table, "Answer", HFD_SCHEMA_READ},
+    {&hfd_progress_table, "Progress", HFD_SCHEMA_READ},
 };
 
 static const char *name_of(const struct hfd_table *table) {

@@ -206,6 +206,10 @@ static const struct hfd_field cause_fields[] = {
     {"base_loss", HFD_FIELD_REAL, AT(hf_cause, base_loss), .what = "share lost, of the site"},
     {"odds_ratio", HFD_FIELD_REAL, AT(hf_cause, odds_ratio), .what = "of the others"},
     {"source", HFD_FIELD_TEXT, AT(hf_cause, source), .what = "key of sources"},
+    {"evidence", HFD_FIELD_TEXT, AT(hf_cause, evidence),
+        .what = "key of the row of /v1/evidence that has it with its range"},
+    {"held", HFD_FIELD_TEXT, AT(hf_cause, held),
+        .what = "how that number is held: read, value from memory, judgement …"},
 };
 static const struct hfd_table cause_table = {
     "a contribution", HFD_FIELDS(cause_fields), .size = sizeof(hf_cause)};

@@ -276,6 +276,8 @@ static const char SHARED[] =
     "    total: {name: total, in: query, schema: {type: boolean, default: false}, description: \"Count all rows too.\"}\n"
     "    \"on\": {name: \"on\", in: query, schema: {type: string, format: date}, description: \"The day that is told for; "
     "left out: that of the visit, or today.\"}\n"
+    "    by: {name: by, in: query, schema: {enum: [site, model, operator, age_group], default: site}, description: "
+    "\"What tells the groups apart.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string}, description: \"The row's ETag.\"}\n"
     "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string}}\n"
     "  headers:\n"

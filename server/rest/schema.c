@@ -7,6 +7,7 @@
 #include "../json/answer_table.h"
 #include "../json/case_table.h"
 #include "../json/course_table.h"
+#include "../json/outcome_table.h"
 #include "../json/units.h"
 
 /* Tables that have a name of their own; the others are written where they are used. */
@@ -29,6 +30,7 @@ static const struct {
     {&hfd_range_table, "Range", HFD_SCHEMA_READ},
     {&hfd_answer_table, "Answer", HFD_SCHEMA_READ},
     {&hfd_progress_table, "Progress", HFD_SCHEMA_READ},
+    {&hfd_outcomes_table, "Outcomes", HFD_SCHEMA_READ},
 };
 
 static const char *name_of(const struct hfd_table *table) {

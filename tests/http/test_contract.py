@@ -10,6 +10,7 @@ import jsonschema
 import yaml
 
 import test_lists
+import test_outcomes
 import test_progress
 import test_resources
 import test_service
@@ -148,7 +149,7 @@ def test_every_schema_is_one(api):
 def test_every_exchange_is_described(api):
     checked = Checked(api, Contract(served(api)))
     count = 0
-    for module in (test_resources, test_lists, test_setups, test_visits, test_progress, test_service):
+    for module in (test_resources, test_lists, test_setups, test_visits, test_progress, test_outcomes, test_service):
         for name, function in list(vars(module).items()):
             if name.startswith("test_") and callable(function):
                 function(checked)

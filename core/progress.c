@@ -52,6 +52,8 @@ typedef struct work {
     double direction; /* 1 or -1 */
     hf_rate rate;
     hf_growth growth;
+    hf_range at_last; /* level on the day of the last measurement */
+    double target;
     double sd;        /* of one measurement */
     double base;      /* what counts as moved is the figure less this; towards the goal */
     double base_time; /* time at which the figure was that */
@@ -74,23 +76,45 @@ static hf_range scaled(hf_range range, double factor, double shift) {
     return (hf_range){range.low * factor + shift, range.mid * factor + shift, range.high * factor + shift};
 }
 
-/* Where the published rate puts the figure on a day, towards the goal. */
+static hf_range no_more_than(hf_range range, hf_range most) {
+    return (hf_range){fmin(range.low, most.low), fmin(range.mid, most.mid), fmin(range.high, most.high)};
+}
+
+/* Where the published rate puts the figure on a day, towards the goal; nobody drives it past that. */
 static hf_range expected_at(const work *w, int day) {
-    return scaled(w->rate.per_month, fmax(time_at(w, day) - w->base_time, 0.0), w->base);
+    hf_range free = scaled(w->rate.per_month, fmax(time_at(w, day) - w->base_time, 0.0), w->base);
+    return no_more_than(free, (hf_range){w->target, w->target, w->target});
 }
 
 /* Mean and standard deviation of the lognormal rate. A segment's movement begins at 0; only the lag is
  * uncertain. What the bite was at the start is known by its first measurement only. */
-static void believe(work *w) {
-    double ls = w->rate.log_sd, mean = w->rate.per_month.mid * exp(0.5 * ls * ls),
-           sd = mean * sqrt(expm1(ls * ls));
+static hf_growth belief(const work *w) {
+    double ls = w->rate.log_sd, mean = w->rate.per_month.mid * exp(0.5 * ls * ls);
     double start_sd =
         hf_measure_of_segment(w->measure) ? mean * w->rate.lag_sd_days / HF_DAYS_PER_MONTH : INFINITY;
-    w->growth = hf_growth_prior(0.0, start_sd, mean, sd);
-    w->sd = hf_measure_sd(w->measure);
-    for (size_t i = 0; i < w->out->measured_count; i++) {
-        const hf_seen *seen = &w->out->measured[i];
-        w->growth = hf_growth_learn(w->growth, time_at(w, seen->on), w->direction * seen->value, w->sd);
+    return hf_growth_prior(0.0, start_sd, mean, mean * sqrt(expm1(ls * ls)));
+}
+
+/* From the first measurement that is at the goal, or by which the estimate is, the figure is held, not moved.
+ */
+static void learn(work *w) {
+    hf_goal_out *out = w->out;
+    w->growth = belief(w);
+    double held = 0.0, holding = 0.0;
+    for (size_t i = 0; i < out->measured_count; i++) {
+        const hf_seen *seen = &out->measured[i];
+        double time = time_at(w, seen->on), value = w->direction * seen->value;
+        if (out->reached_on == HF_ABSENT) {
+            w->growth = hf_growth_learn(w->growth, time, value, w->sd);
+            w->at_last = hf_growth_level(&w->growth, time);
+            if (fmax(value, w->at_last.mid) >= w->target) out->reached_on = seen->on;
+        }
+        if (out->reached_on == HF_ABSENT) continue;
+        held += value;
+        holding += 1.0;
+        w->at_last.mid = held / holding;
+        w->at_last.low = w->at_last.mid - two_sided_95 * w->sd / sqrt(holding);
+        w->at_last.high = w->at_last.mid + two_sided_95 * w->sd / sqrt(holding);
     }
 }
 
@@ -107,7 +131,7 @@ static double days_until(const work *w, double time) {
 /* Nothing measured yet: the published rate alone, whose fast end arrives first. */
 static void foresee(work *w) {
     hf_goal_out *out = w->out;
-    double whole = w->direction * out->wished - w->base;
+    double whole = w->target - w->base;
     hf_range rate = w->rate.per_month;
     double times_to[] = {whole / rate.high, whole / rate.mid, whole / rate.low}, now = time_at(w, w->in->on);
     double days[3];
@@ -118,21 +142,27 @@ static void foresee(work *w) {
     out->remaining_days = (hf_range){days[0], days[1], days[2]};
 }
 
+/* Reached: where it is held. Else the movement is taken to go on, up to the goal and no farther. */
 static void estimate(work *w) {
     hf_goal_out *out = w->out;
-    double target = w->direction * out->wished, now = time_at(w, w->in->on);
+    bool there = out->reached_on != HF_ABSENT;
+    double now = time_at(w, w->in->on);
     static const double chances[] = {0.025, 0.5, 0.975};
-    double days[3];
-    for (int i = 0; i < 3; i++)
-        days[i] = days_until(w, hf_growth_time(&w->growth, target, now, chances[i]));
+    double days[3] = {0.0, 0.0, 0.0};
+    for (int i = 0; i < 3 && !there; i++)
+        days[i] = days_until(w, hf_growth_time(&w->growth, w->target, now, chances[i]));
+    hf_range most = {
+        fmax(w->target, w->at_last.low), fmax(w->target, w->at_last.mid), fmax(w->target, w->at_last.high)};
+    hf_range level = there ? w->at_last : no_more_than(hf_growth_level(&w->growth, now), most);
     out->per_month = told(w, hf_growth_rate(&w->growth));
-    out->now = told(w, hf_growth_level(&w->growth, now));
-    out->reached = hf_growth_reached(&w->growth, target, now);
+    out->now = told(w, level);
     out->remaining =
         (hf_range){out->wished - out->now.high, out->wished - out->now.mid, out->wished - out->now.low};
     out->remaining_days = (hf_range){days[0], days[1], days[2]};
+    if (there) return;
+    out->reached = hf_growth_reached(&w->growth, w->target, now);
     if (out->by != HF_ABSENT)
-        out->chance_by = hf_growth_reached(&w->growth, target, fmax(time_at(w, out->by), now));
+        out->chance_by = hf_growth_reached(&w->growth, w->target, fmax(time_at(w, out->by), now));
 }
 
 /* ---------------------------------------------------------------- what to say of it */
@@ -159,22 +189,21 @@ static bool stands_still(const work *w) {
 }
 
 static void judge_trend(work *w) {
-    hf_goal_out *out = w->out;
-    hf_range expected = expected_at(w, w->in->on);
-    const hf_seen *last = &out->measured[out->measured_count - 1];
-    double now = w->direction * out->now.mid;
+    const hf_seen *last = &w->out->measured[w->out->measured_count - 1];
+    hf_range expected = expected_at(w, last->on);
+    double level = w->at_last.mid;
     if (stands_still(w))
         find(w, "no-progress", HF_CAUTION,
             "No movement beyond the error of measurement where even a slow patient's would show: look for what holds "
             "it (contact, binding, lost force, loose screw).",
-            last->value, w->direction * expected_at(w, last->on).low, w->rate.source);
-    else if (now < expected.low)
+            last->value, w->direction * expected.low, w->rate.source);
+    else if (level < expected.low)
         find(w, "progress-behind", HF_CAUTION,
-            "Slower than 97 of 100 patients would be by the published rate.", out->now.mid,
+            "Slower than 97 of 100 patients would be by the published rate.", w->direction * level,
             w->direction * expected.low, w->rate.source);
-    else if (now > expected.high)
+    else if (level > expected.high)
         find(w, "progress-ahead", HF_NOTE, "Faster than 97 of 100 patients would be by the published rate.",
-            out->now.mid, w->direction * expected.high, w->rate.source);
+            w->direction * level, w->direction * expected.high, w->rate.source);
 }
 
 static void judge_date(work *w) {
@@ -186,20 +215,34 @@ static void judge_date(work *w) {
         out->remaining_days.mid, left, w->rate.source);
 }
 
+static void judge_reached(work *w) {
+    const hf_goal_out *out = w->out;
+    const hf_seen *last = &out->measured[out->measured_count - 1];
+    if (w->direction * last->value + two_sided_95 * w->sd < w->target)
+        find(w, "goal-left", HF_CAUTION, "The goal was reached and is no longer held.", last->value,
+            out->wished, NULL);
+    else
+        find(w, "goal-reached", HF_NOTE, "The goal is reached.", out->now.mid, out->wished, NULL);
+    if (w->movement == HF_MOVE_POSTERIOR_INTRUSION)
+        find(w, "relapse-to-expect", HF_NOTE,
+            "Part of an intrusion of back teeth comes back, most of it in the first year: plan retention, and "
+            "some correction in excess.",
+            hf_relapse_of(fabs(out->now.mid)).three_years_mm.mid, NAN, "relapse-intrusion");
+}
+
 static void judge(work *w) {
-    hf_goal_out *out = w->out;
-    bool reached = out->reached >= 0.5; /* false for NAN */
-    if (reached) {
-        find(w, "goal-reached", HF_NOTE, "The goal is reached by the estimate.", out->now.mid, out->wished,
-            NULL);
-        if (w->movement == HF_MOVE_POSTERIOR_INTRUSION)
-            find(w, "relapse-to-expect", HF_NOTE,
-                "Part of an intrusion of back teeth comes back, most of it in the first year: plan retention, and "
-                "some correction in excess.",
-                hf_relapse_of(fabs(out->now.mid)).three_years_mm.mid, NAN, "relapse-intrusion");
+    const hf_goal_out *out = w->out;
+    if (out->reached_on != HF_ABSENT) {
+        judge_reached(w);
         return;
     }
     if (out->measured_count > 0) judge_trend(w);
+    if (out->remaining_days.mid <= 0.0)
+        find(w, "goal-due", HF_NOTE,
+            "Had the movement gone on, the goal would have been reached since it was last measured: measure it.",
+            w->in->on -
+                (double)(out->measured_count > 0 ? out->measured[out->measured_count - 1].on : out->from),
+            NAN, w->rate.source);
     judge_date(w);
 }
 
@@ -237,7 +280,9 @@ static bool find_base(work *w) {
     double start = of_segment ? 0.0 : out->measured[0].value;
     w->direction = out->wished < start ? -1.0 : 1.0;
     w->base = w->direction * start;
-    w->base_sd = of_segment ? 0.0 : hf_measure_sd(w->measure);
+    w->target = w->direction * out->wished;
+    w->sd = hf_measure_sd(w->measure);
+    w->base_sd = of_segment ? 0.0 : w->sd;
     return true;
 }
 
@@ -249,6 +294,7 @@ static void tell_goal(
         .wished = goal->wished[measure],
         .from = goal->from != HF_ABSENT ? goal->from : in->from,
         .by = goal->by,
+        .reached_on = HF_ABSENT,
         .lag_days = NAN,
         .expected_per_month = nothing,
         .expected = nothing,
@@ -269,7 +315,7 @@ static void tell_goal(
     if (!hf_measure_of_segment(measure)) w.base_time = time_at(&w, out->measured[0].on);
     out->expected_per_month = told(&w, w.rate.per_month);
     out->expected = told(&w, expected_at(&w, in->on));
-    believe(&w);
+    learn(&w);
     if (out->measured_count > 0)
         estimate(&w);
     else

@@ -28,12 +28,14 @@ typedef struct hf_goal_out {
     double wished;
     int from, by;
     double lag_days;
-    hf_range expected_per_month, expected; /* by the published rate: rate, and figure on the day */
-    hf_seen *measured;                     /* rising days */
+    /* By the published rate: rate, and figure on the day, which goes no farther than the goal. */
+    hf_range expected_per_month, expected;
+    hf_seen *measured; /* rising days */
     size_t measured_count;
     /* Learnt from what was measured; NAN while nothing was. */
     hf_range per_month, now;
-    double reached; /* probability that the goal is reached */
+    double reached; /* probability that it is reached by now; NAN once it was measured to be */
+    int reached_on; /* first measurement by which the goal was reached; from then on it is held. HF_ABSENT */
     hf_range remaining;
     hf_range remaining_days; /* an end beyond ten years is not told */
     double chance_by;        /* probability of arriving by the planned day */

@@ -90,7 +90,8 @@ const struct hfd_table hfd_course_table = {
 
 static const struct hfd_field expected_fields[] = {
     {"per_month", RANGE(hf_goal_out, expected_per_month), .what = "published rate; 95 % of patients"},
-    {"now", RANGE(hf_goal_out, expected), .what = "where that rate puts the figure on the day"},
+    {"now", RANGE(hf_goal_out, expected),
+        .what = "where that rate puts the figure on the day, at most at the goal"},
 };
 static const struct hfd_table expected_table = {
     "by the published rate", HFD_FIELDS(expected_fields), .size = sizeof(hf_goal_out)};
@@ -104,8 +105,11 @@ static const struct hfd_table measured_table = {
 
 static const struct hfd_field estimate_fields[] = {
     {"per_month", RANGE(hf_goal_out, per_month), .what = "this patient's rate"},
-    {"now", RANGE(hf_goal_out, now), .what = "figure on the day"},
-    {"reached", HFD_FIELD_REAL, AT(hf_goal_out, reached), .what = "probability that the goal is reached"},
+    {"now", RANGE(hf_goal_out, now), .what = "figure on the day, at most at the goal unless measured beyond"},
+    {"reached", HFD_FIELD_REAL, AT(hf_goal_out, reached),
+        .what = "probability that the goal is reached, if the movement went on since the last measurement"},
+    {"reached_on", HFD_FIELD_DATE, AT(hf_goal_out, reached_on),
+        .what = "first measurement that shows the goal reached; from then on the figure is held"},
 };
 static const struct hfd_table estimate_table = {
     "learnt from what was measured, beginning with the published rate; 95 % intervals",

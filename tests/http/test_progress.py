@@ -115,7 +115,9 @@ def test_findings_of_a_course(api):
     there = course(chart, [INTRUDE], [(183, moved(occlusal_mm=-2.6))])
     answer = progress(chart, there, day(183))
     assert {f["code"] for f in answer["findings"]} == {"goal-reached", "relapse-to-expect"}
-    assert answer["goals"][0]["estimate"]["reached"] > 0.5 and answer["goals"][0]["remaining"]["days"]["mid"] == 0
+    goal, = answer["goals"]
+    assert goal["estimate"]["reached_on"] == day(183) and goal["estimate"]["now"]["mid"] == -2.6
+    assert goal["remaining"]["days"] == {"low": 0, "mid": 0, "high": 0}
 
 
 def test_force_and_movement_may_be_told(api):

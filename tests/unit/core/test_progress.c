@@ -245,7 +245,8 @@ Test(progress, consequences_are_told_of_upper_back_teeth_only) {
 
 /* ---- findings */
 
-static const char *const trend_codes[] = {"no-progress", "progress-behind", "progress-ahead", "goal-reached"};
+static const char *const trend_codes[] = {
+    "no-progress", "progress-behind", "progress-ahead", "goal-reached", "goal-left", "goal-due"};
 
 static void expect_only(const hf_progress *out, const char *code) {
     for (size_t i = 0; i < sizeof trend_codes / sizeof *trend_codes; i++) {
@@ -282,6 +283,54 @@ Test(progress, the_trend_is_told) {
         cr_expect_str_eq(told->name, "molars");
         cr_expect_eq(strncmp(told->message, "mesial_mm: ", 11), 0);
     }
+}
+
+/* Reached and held: the mean of what was measured since, its error 0.5 mm by the root of the number. */
+Test(progress, what_is_reached_is_held) {
+    static const double figures[] = {-0.7, -1.8, -3.0, -2.9, -2.9, -2.9};
+    asked a = {0};
+    ask(&a, HF_MEASURE_MESIAL, -3.0, 400);
+    for (int i = 0; i < 6; i++)
+        measure_on(&a, HF_MEASURE_MESIAL, 42 * (i + 1), figures[i]);
+    hf_progress out = answer(&a);
+    const hf_goal_out *goal = &out.goals[0];
+    expect_only(&out, "goal-reached");
+    cr_expect_null(finding(&out, "goal-due"));
+    cr_expect_eq(goal->reached_on, from + 126);
+    cr_expect_float_eq(goal->now.mid, (-3.0 - 2.9 - 2.9 - 2.9) / 4.0, 1e-12);
+    cr_expect_float_eq(goal->now.high - goal->now.mid, z * 0.5 / 2.0, 1e-12);
+    cr_expect_float_eq(goal->remaining.mid, -0.075, 1e-12);
+    cr_expect(goal->remaining_days.low == 0.0 && goal->remaining_days.high == 0.0 && isnan(goal->reached));
+    /* The rate is that of the movement, not slowed by the months in which nothing was to move: 3 mm in 4.1
+     * months. */
+    cr_expect(goal->per_month.mid < -0.6 && goal->per_month.mid > -0.9, "%g", goal->per_month.mid);
+    measure_on(&a, HF_MEASURE_MESIAL, 294, -1.5);
+    out = answer(&a);
+    expect_only(&out, "goal-left");
+    cr_expect_eq(finding(&out, "goal-left")->value, -1.5);
+}
+
+/* Last measured long ago: nobody knows whether it went on, but nothing is driven past its goal. */
+Test(progress, an_old_measurement_is_not_carried_past_the_goal) {
+    asked a = {0};
+    ask(&a, HF_MEASURE_BUCCAL, 2.0, 261);
+    measure_on(&a, HF_MEASURE_BUCCAL, 42, 0.5);
+    measure_on(&a, HF_MEASURE_BUCCAL, 84, 1.3);
+    hf_progress out = answer(&a);
+    const hf_goal_out *goal = &out.goals[0];
+    expect_only(&out, "goal-due");
+    cr_expect_eq(finding(&out, "goal-due")->value, 261.0 - 84.0);
+    cr_expect_eq(goal->reached_on, HF_ABSENT);
+    cr_expect(goal->reached > 0.5 && goal->reached < 1.0);
+    cr_expect_eq(goal->now.mid, 2.0);
+    cr_expect_eq(goal->remaining.mid, 0.0);
+    cr_expect_eq(goal->expected.mid, 2.0);
+    cr_expect(goal->now.low < 2.0 && goal->remaining_days.high > 0.0);
+    /* On the day of the last visit it is not due. */
+    a.in.on = from + 84;
+    out = answer(&a);
+    expect_only(&out, NULL);
+    cr_expect(out.goals[0].now.mid < 1.5 && out.goals[0].remaining_days.mid > 30.0);
 }
 
 /* Early on, nothing measurable is nothing to be told. */

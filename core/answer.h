@@ -93,6 +93,12 @@ typedef struct hf_cause {
     const char *held; /* how that number is held, in words */
 } hf_cause;
 
+/* What a screw gets at the two ends of how bone may hold it (bonded, fresh): the smaller value, the larger.
+ * NAN when the case fixes how its screws are held. */
+typedef struct hf_sharing {
+    double lateral_n[2], axial_n[2], bending_at_bone_nmm[2], cortex_peak_mpa[2];
+} hf_sharing;
+
 typedef struct hf_screw_out {
     const char *name;
     hf_vec3 head_mm;
@@ -112,6 +118,7 @@ typedef struct hf_screw_out {
     double core_torsion_ratio; /* |axis moment| / plastic torsion of the core */
     hf_window insertion_torque;
     hf_vec3 head_displacement_mm;
+    hf_sharing sharing;
     hf_range loss; /* share lost within the horizon */
     hf_cause *causes;
     size_t cause_count;

@@ -1,6 +1,7 @@
 #include "assemble.h"
 
 #include <stdint.h>
+#include <string.h>
 
 static size_t root_of(size_t *parent, size_t i) {
     while (parent[i] != i) {
@@ -122,37 +123,42 @@ static void make_bars(hf_plan *plan, hf_assembly *out) {
     out->frame.bars = bars;
 }
 
+static hf_mat6 head_stiffness(const hf_screw *screw, hf_vec3 axis) {
+    hf_screw_compliance compliance = hf_screw_compliance_of(screw);
+    hf_mat6 local = hf_screw_stiffness(&compliance);
+    hf_axes axes = hf_screw_axes(axis);
+    return hf_mat6_to_global(&local, &axes);
+}
+
 static void make_springs(hf_plan *plan, hf_assembly *out) {
-    hf_frame_spring *springs =
-        HF_NEW_ARRAY(plan->arena, hf_frame_spring, plan->segment_count + plan->in->screw_count);
+    out->springs = HF_NEW_ARRAY(plan->arena, hf_frame_spring, plan->segment_count + plan->in->screw_count);
+    out->frame.springs = out->springs;
     out->screw_spring = HF_NEW_ARRAY(plan->arena, size_t, plan->in->screw_count);
     for (size_t s = 0; s < plan->in->screw_count; s++) {
         out->screw_spring[s] = SIZE_MAX;
     }
     for (size_t s = 0; s < plan->segment_count; s++) {
-        springs[out->frame.spring_count++] =
+        out->springs[out->frame.spring_count++] =
             (hf_frame_spring){{out->body[s], plan->segments[s].at_mm}, plan->segments[s].k};
     }
     for (size_t p = 0; p < plan->in->plate_count; p++) {
         const hf_plan_plate *plate = &plan->plates[p];
         for (size_t s = 0; s < plate->seat_count; s++) {
             const hf_plan_screw *screw = &plan->screws[plate->seats[s].screw];
-            hf_screw_compliance compliance = hf_screw_compliance_of(&screw->screw);
-            hf_mat6 local = hf_screw_stiffness(&compliance);
-            hf_axes axes = hf_screw_axes(screw->axis);
             out->screw_spring[plate->seats[s].screw] = out->frame.spring_count;
-            springs[out->frame.spring_count++] =
+            out->springs[out->frame.spring_count++] =
                 (hf_frame_spring){{out->body[plate->first_body + plate->seats[s].node], screw->head_mm},
-                    hf_mat6_to_global(&local, &axes)};
+                    head_stiffness(&screw->screw, screw->axis)};
         }
     }
-    out->frame.springs = springs;
 }
 
 static void push_load(
-    hf_assembly *out, hf_frame_load *loads, const hf_plan_end *end, hf_vec3 force, hf_vec3 moment) {
+    hf_assembly *out, size_t element, const hf_plan_end *end, hf_vec3 force, hf_vec3 moment) {
     if (end->body == HF_GROUND) return;
-    loads[out->frame.load_count++] = (hf_frame_load){{out->body[end->body], end->at_mm}, {force, moment}};
+    out->load_element[out->frame.load_count] = element;
+    out->loads[out->frame.load_count++] =
+        (hf_frame_load){{out->body[end->body], end->at_mm}, {force, moment}};
 }
 
 static hf_vec3 or_zero(hf_vec3 v) {
@@ -161,19 +167,40 @@ static hf_vec3 or_zero(hf_vec3 v) {
 
 static void make_loads(hf_plan *plan, hf_assembly *out) {
     hf_vec3 none = {0.0, 0.0, 0.0};
-    hf_frame_load *loads = HF_NEW_ARRAY(plan->arena, hf_frame_load, 2 * plan->in->element_count);
+    out->loads = HF_NEW_ARRAY(plan->arena, hf_frame_load, 2 * plan->in->element_count);
+    out->load_element = HF_NEW_ARRAY(plan->arena, size_t, 2 * plan->in->element_count);
+    out->frame.loads = out->loads;
     for (size_t e = 0; e < plan->in->element_count; e++) {
         const hf_plan_element *element = &plan->elements[e];
         if (element->in->kind == HF_ELEMENT_RIGID_BAR) continue;
         if (element->in->kind == HF_ELEMENT_APPLIED) {
-            push_load(out, loads, element->has_from ? &element->from : &element->to,
+            push_load(out, e, element->has_from ? &element->from : &element->to,
                 or_zero(element->in->applied_force_n), or_zero(element->in->applied_moment_nmm));
             continue;
         }
-        push_load(out, loads, &element->from, hf_scale(element->direction, element->force_n), none);
-        push_load(out, loads, &element->to, hf_scale(element->direction, -element->force_n), none);
+        push_load(out, e, &element->from, hf_scale(element->direction, element->force_n), none);
+        push_load(out, e, &element->to, hf_scale(element->direction, -element->force_n), none);
     }
-    out->frame.loads = loads;
+}
+
+static bool is_finite(const hf_assembly *assembly) {
+    for (size_t b = 0; b < assembly->frame.body_count; b++) {
+        const hf_twist *twist = &assembly->result.bodies[b];
+        if (!hf_is_finite(twist->shift) || !hf_is_finite(twist->turn)) return false;
+    }
+    return true;
+}
+
+static void report_culprit(const hf_plan *plan, const hf_assembly *assembly, size_t culprit) {
+    size_t i = 0;
+    while (i < plan->body_count && assembly->body[i] != culprit)
+        i++;
+    if (i < plan->segment_count)
+        hf_report_problem(plan->report, "/segments",
+            "the support of segment '%s' is not stiff in every direction", plan->segments[i].name);
+    else
+        hf_report_problem(
+            plan->report, "/plates", "the plate at body %zu is a mechanism: nothing holds it", i);
 }
 
 bool hf_assemble_solve(hf_plan *plan, hf_assembly *out) {
@@ -183,27 +210,50 @@ bool hf_assemble_solve(hf_plan *plan, hf_assembly *out) {
     make_springs(plan, out);
     make_loads(plan, out);
     size_t culprit = 0;
-    if (hf_frame_solve(&out->frame, plan->arena, &out->result, &culprit) == HF_FRAME_OK) {
-        for (size_t b = 0; b < out->frame.body_count; b++) {
-            if (!hf_is_finite(out->result.bodies[b].shift) || !hf_is_finite(out->result.bodies[b].turn)) {
-                hf_report_problem(plan->report, "",
-                    "the numbers leave the range of the arithmetic: check moduli, sizes and loads");
-                return false;
-            }
-        }
-        return true;
+    if (hf_frame_solve(&out->frame, plan->arena, &out->result, &culprit) != HF_FRAME_OK) {
+        report_culprit(plan, out, culprit);
+        return false;
     }
-    for (size_t i = 0; i < plan->body_count; i++) {
-        if (out->body[i] != culprit) continue;
-        if (i < plan->segment_count)
-            hf_report_problem(plan->report, "/segments",
-                "the support of segment '%s' is not stiff in every direction", plan->segments[i].name);
-        else
-            hf_report_problem(
-                plan->report, "/plates", "the plate at body %zu is a mechanism: nothing holds it", i);
-        break;
-    }
+    if (is_finite(out)) return true;
+    hf_report_problem(
+        plan->report, "", "the numbers leave the range of the arithmetic: check moduli, sizes and loads");
     return false;
+}
+
+static void *copied(hf_arena *arena, const void *items, size_t count, size_t size) {
+    void *copy = hf_arena_array(arena, count, size);
+    if (count > 0) memcpy(copy, items, count * size);
+    return copy;
+}
+
+hf_assembly *hf_assembly_copy(const hf_assembly *assembly, hf_arena *arena) {
+    const hf_frame *frame = &assembly->frame;
+    hf_assembly *copy = copied(arena, assembly, 1, sizeof *assembly);
+    copy->springs = copied(arena, assembly->springs, frame->spring_count, sizeof *assembly->springs);
+    copy->loads = copied(arena, assembly->loads, frame->load_count, sizeof *assembly->loads);
+    copy->frame.springs = copy->springs;
+    copy->frame.loads = copy->loads;
+    size_t culprit; /* what was solved once is supported */
+    copy->solver = hf_frame_prepare(&copy->frame, arena, &copy->result, &culprit);
+    return copy;
+}
+
+void hf_assembly_put_screw(
+    hf_assembly *copy, size_t s, const hf_screw *screw, hf_vec3 axis, hf_vec3 head_mm) {
+    if (copy->screw_spring[s] == SIZE_MAX) return;
+    hf_frame_spring *spring = &copy->springs[copy->screw_spring[s]];
+    spring->at.at_mm = head_mm;
+    spring->k = head_stiffness(screw, axis);
+}
+
+bool hf_assembly_solve(hf_assembly *copy) {
+    size_t culprit;
+    return hf_frame_solve_prepared(copy->solver, &copy->result, &culprit) == HF_FRAME_OK && is_finite(copy);
+}
+
+hf_wrench hf_assembly_head(const hf_assembly *assembly, size_t s) {
+    size_t spring = assembly->screw_spring[s];
+    return spring == SIZE_MAX ? (hf_wrench){0} : assembly->result.springs[spring];
 }
 
 hf_twist hf_assembly_twist(const hf_assembly *assembly, size_t plan_body, hf_vec3 at_mm) {

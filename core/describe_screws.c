@@ -5,49 +5,87 @@
 #include "evidence.h"
 #include "stability.h"
 
-static hf_vec3 in_axes(const hf_axes *axes, hf_vec3 v) {
-    return hf_vec3_of(hf_dot(v, axes->x), hf_dot(v, axes->y), hf_dot(v, axes->z));
+static hf_screw_load load_of(const hf_plan *plan, const hf_assembly *assembly, size_t s) {
+    const hf_plan_screw *screw = &plan->screws[s];
+    return hf_screw_load_of(
+        &screw->screw, screw->outside == NULL, screw->axis, hf_assembly_head(assembly, s));
 }
 
-/* Bone and capacity figures are given only inside the range the recipe was calibrated on. */
-static void screw_figures(const hf_plan_screw *screw, hf_wrench local, hf_screw_out *told) {
-    bool inside = screw->outside == NULL;
-    hf_cortex cortex = inside ? hf_screw_cortex(&screw->screw, local) : (hf_cortex){NAN, NAN, NAN};
-    told->cortex_radial_mpa = cortex.radial_mpa;
-    told->cortex_von_mises_mpa = cortex.von_mises_mpa;
-    told->cortex_peak_mpa = inside ? fmax(cortex.radial_mpa, cortex.von_mises_mpa) : NAN;
+static void screw_figures(const hf_plan_screw *screw, const hf_screw_load *load, hf_screw_out *told) {
+    told->axial_n = load->axial_n;
+    told->lateral_n = load->lateral_n;
+    told->bending_at_bone_nmm = load->bending_at_bone_nmm;
+    told->axis_moment_nmm = load->axis_moment_nmm;
+    told->unscrewing = load->axis_moment_nmm > HF_EV(LIMIT_UNSCREW_NOTE);
+    told->cortex_radial_mpa = load->cortex.radial_mpa;
+    told->cortex_von_mises_mpa = load->cortex.von_mises_mpa;
+    told->cortex_peak_mpa = load->cortex_peak_mpa;
     told->cortex_of_limit = told->cortex_peak_mpa / HF_EV(LIMIT_CORTEX);
-    told->strain_microstrain = cortex.strain * 1e6;
+    told->strain_microstrain = load->cortex.strain * 1e6;
     hf_jaw jaw = screw->has_site ? screw->site.jaw : HF_MAXILLA; /* the jaw that holds less */
     told->removal_ratio = fmax(told->axis_moment_nmm, 0.0) / hf_screw_removal_torque(jaw);
     told->pull_out_ratio = fmax(told->axial_n, 0.0) / hf_screw_pull_out(&screw->screw);
     told->core_torsion_ratio = fabs(told->axis_moment_nmm) /
                                hf_screw_core_torsion(screw->screw.core_mm, HF_EV(SCREW_CORE_SHEAR), true);
+    told->insertion_torque = screw->torque;
 }
 
 static void describe_screw(const hf_plan *plan, const hf_assembly *assembly, size_t s, hf_screw_out *told) {
     const hf_plan_screw *screw = &plan->screws[s];
     size_t spring = assembly->screw_spring[s];
-    hf_axes axes = hf_screw_axes(screw->axis);
     told->name = screw->in->name;
     told->head_mm = screw->head_mm;
+    told->head = hf_assembly_head(assembly, s);
     told->head_displacement_mm = hf_vec3_of(0.0, 0.0, 0.0);
     if (spring != SIZE_MAX) {
         const hf_frame_point *at = &assembly->frame.springs[spring].at;
-        told->head = assembly->result.springs[spring];
         told->head_displacement_mm = hf_twist_move(
             assembly->result.bodies[at->body], assembly->frame.bodies[at->body].at_mm, screw->head_mm)
                                          .shift;
     }
-    hf_wrench local = {in_axes(&axes, told->head.force), in_axes(&axes, told->head.moment)};
-    hf_vec3 at_bone = hf_screw_moment_at_bone(&screw->screw, local);
-    told->axial_n = local.force.z;
-    told->lateral_n = hypot(local.force.x, local.force.y);
-    told->bending_at_bone_nmm = hypot(at_bone.x, at_bone.y);
-    told->axis_moment_nmm = local.moment.z;
-    told->unscrewing = local.moment.z > HF_EV(LIMIT_UNSCREW_NOTE);
-    told->insertion_torque = screw->torque;
-    screw_figures(screw, local, told);
+    hf_screw_load load = load_of(plan, assembly, s);
+    screw_figures(screw, &load, told);
+}
+
+/* ---- the other end of how bone may hold the screws */
+
+static void put_ends(double out[2], double one, double other) {
+    out[0] = fmin(one, other);
+    out[1] = fmax(one, other);
+}
+
+static bool is_free(const hf_plan_screw *screw) {
+    return isnan(screw->in->interface_factor);
+}
+
+/* The screws whose interface is not given, all soft at once; the figures above are those of the bonded end.
+ */
+static void describe_sharing(const hf_plan *plan, const hf_assembly *assembly, hf_answer *out) {
+    bool any = false;
+    for (size_t s = 0; s < out->screw_count; s++) {
+        hf_sharing *sharing = &out->screws[s].sharing;
+        sharing->lateral_n[0] = sharing->axial_n[0] = NAN;
+        sharing->bending_at_bone_nmm[0] = sharing->cortex_peak_mpa[0] = NAN;
+        any |= is_free(&plan->screws[s]) && assembly->screw_spring[s] != SIZE_MAX;
+    }
+    if (!any) return;
+    hf_assembly *soft = hf_assembly_copy(assembly, plan->arena);
+    for (size_t s = 0; s < out->screw_count; s++) {
+        if (!is_free(&plan->screws[s])) continue;
+        hf_screw screw = plan->screws[s].screw;
+        screw.interface_factor = HF_EV(SCREW_INTERFACE_FRESH);
+        hf_assembly_put_screw(soft, s, &screw, plan->screws[s].axis, plan->screws[s].head_mm);
+    }
+    if (!hf_assembly_solve(soft)) return;
+    for (size_t s = 0; s < out->screw_count; s++) {
+        if (assembly->screw_spring[s] == SIZE_MAX) continue;
+        hf_screw_out *told = &out->screws[s];
+        hf_screw_load load = load_of(plan, soft, s);
+        put_ends(told->sharing.lateral_n, told->lateral_n, load.lateral_n);
+        put_ends(told->sharing.axial_n, told->axial_n, load.axial_n);
+        put_ends(told->sharing.bending_at_bone_nmm, told->bending_at_bone_nmm, load.bending_at_bone_nmm);
+        put_ends(told->sharing.cortex_peak_mpa, told->cortex_peak_mpa, load.cortex_peak_mpa);
+    }
 }
 
 static void screw_stability(const hf_plan *plan, size_t s, int horizon, hf_screw_out *told) {
@@ -75,6 +113,7 @@ void hf_describe_screws(const hf_plan *plan, const hf_assembly *assembly, hf_ans
         describe_screw(plan, assembly, s, &out->screws[s]);
         screw_stability(plan, s, out->horizon_days, &out->screws[s]);
     }
+    describe_sharing(plan, assembly, out);
 }
 
 /* A plate's risk needs that of each of its screws. */

@@ -1,5 +1,7 @@
 #include "envelope.h"
 
+#include <string.h>
+
 /* A pivot this much smaller than the stiffness it was left of is rounding, not support. */
 static const double LEAST_PIVOT = 1e-13;
 
@@ -91,6 +93,12 @@ hf_envelope hf_envelope_of(size_t count, size_t *first, hf_arena *arena) {
     }
     e.block = HF_NEW_ARRAY(arena, hf_mat6, blocks);
     return e;
+}
+
+void hf_envelope_clear(hf_envelope *e) {
+    if (e->count == 0) return;
+    size_t last = e->count - 1;
+    memset(e->block, 0, (e->start[last] + last - e->first[last] + 1) * sizeof *e->block);
 }
 
 hf_mat6 *hf_envelope_block(const hf_envelope *e, size_t row, size_t column) {

@@ -31,6 +31,8 @@ typedef struct hf_envelope {
 
 /* All blocks zero; `first` (column -> first row) is kept. */
 hf_envelope hf_envelope_of(size_t count, size_t *first, hf_arena *arena);
+/* All blocks zero again. */
+void hf_envelope_clear(hf_envelope *e);
 /* row <= column, row >= first[column]; the diagonal blocks are whole, not triangles. */
 hf_mat6 *hf_envelope_block(const hf_envelope *e, size_t row, size_t column);
 /* False: not positive definite to working precision; *row is where it showed. */

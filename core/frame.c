@@ -21,14 +21,15 @@ typedef struct bar {
 
 typedef double six[6];
 
-typedef struct system {
+typedef struct hf_frame_solver {
     const hf_frame *frame;
     bar *bars;
     size_t *order; /* row -> body */
     size_t *row;   /* body -> row */
     size_t rows;
     hf_envelope stiffness;
-    six *x; /* right-hand side, then solution, by row */
+    six *x;        /* right-hand side, then solution, by row */
+    hf_wrench *on; /* what acts on each body */
 } system;
 
 #define NO_ROW SIZE_MAX
@@ -157,10 +158,9 @@ static void lay_out(system *s, const hf_graph *graph, hf_arena *arena) {
 
 static void assemble(system *s) {
     const hf_frame *f = s->frame;
-    for (size_t b = 0; b < f->bar_count; b++) {
-        s->bars[b] = bar_of(&f->bars[b]);
+    hf_envelope_clear(&s->stiffness);
+    for (size_t b = 0; b < f->bar_count; b++)
         add_bar(s, &f->bars[b], &s->bars[b]);
-    }
     for (size_t i = 0; i < f->spring_count; i++) {
         const hf_frame_point *at = &f->springs[i].at;
         size_t row = s->row[at->body];
@@ -179,13 +179,19 @@ static void act(hf_wrench *on, const hf_frame *f, const hf_frame_point *at, hf_w
     sum->moment = hf_add_scaled(sum->moment, moved.moment, sign);
 }
 
-/* Solves for the bodies' movement. `on`: zeroed, one per body; holds the loads afterwards. */
-static void move_bodies(const system *s, hf_wrench *on, hf_frame_result *out) {
+static void act_loads(const system *s) {
     const hf_frame *f = s->frame;
+    for (size_t b = 0; b < f->body_count; b++)
+        s->on[b] = (hf_wrench){0};
     for (size_t i = 0; i < f->load_count; i++)
-        act(on, f, &f->loads[i].at, f->loads[i].load, 1.0);
+        act(s->on, f, &f->loads[i].at, f->loads[i].load, 1.0);
+}
+
+/* Solves for the bodies' movement. */
+static void move_bodies(const system *s, hf_frame_result *out) {
+    act_loads(s);
     for (size_t r = 0; r < s->rows; r++) {
-        const hf_wrench *w = &on[s->order[r]];
+        const hf_wrench *w = &s->on[s->order[r]];
         memcpy(s->x[r], (six){w->force.x, w->force.y, w->force.z, w->moment.x, w->moment.y, w->moment.z},
             sizeof(six));
     }
@@ -219,12 +225,10 @@ static void find_forces(const system *s, hf_frame_result *out) {
 }
 
 /* Everything that acts on each body, from the forces as they are reported; notes the worst body. */
-static void balance(const system *s, hf_wrench *on, hf_frame_result *out) {
+static void balance(const system *s, hf_frame_result *out) {
     const hf_frame *f = s->frame;
-    for (size_t b = 0; b < f->body_count; b++)
-        on[b] = (hf_wrench){0};
-    for (size_t i = 0; i < f->load_count; i++)
-        act(on, f, &f->loads[i].at, f->loads[i].load, 1.0);
+    hf_wrench *on = s->on;
+    act_loads(s);
     for (size_t i = 0; i < f->spring_count; i++)
         act(on, f, &f->springs[i].at, out->springs[i], -1.0);
     for (size_t i = 0; i < f->bar_count; i++) {
@@ -244,25 +248,38 @@ static void balance(const system *s, hf_wrench *on, hf_frame_result *out) {
     }
 }
 
-hf_frame_status hf_frame_solve(
+hf_frame_solver *hf_frame_prepare(
     const hf_frame *frame, hf_arena *arena, hf_frame_result *out, size_t *culprit) {
-    system s = {.frame = frame, .bars = HF_NEW_ARRAY(arena, bar, frame->bar_count)};
+    system *s = HF_NEW(arena, system);
+    *s = (system){.frame = frame, .bars = HF_NEW_ARRAY(arena, bar, frame->bar_count)};
     hf_graph graph = graph_of(frame, arena);
     *culprit = find_unheld(frame, &graph, arena);
-    if (*culprit < frame->body_count) return HF_FRAME_UNSUPPORTED;
-    lay_out(&s, &graph, arena);
-    assemble(&s);
-    size_t row;
-    if (!hf_envelope_factor(&s.stiffness, &row)) {
-        *culprit = s.order[row];
-        return HF_FRAME_UNSUPPORTED;
-    }
+    if (*culprit < frame->body_count) return NULL;
+    lay_out(s, &graph, arena);
+    for (size_t b = 0; b < frame->bar_count; b++)
+        s->bars[b] = bar_of(&frame->bars[b]);
+    s->on = HF_NEW_ARRAY(arena, hf_wrench, frame->body_count);
     *out = (hf_frame_result){.bodies = HF_NEW_ARRAY(arena, hf_twist, frame->body_count),
         .springs = HF_NEW_ARRAY(arena, hf_wrench, frame->spring_count),
         .bars = HF_NEW_ARRAY(arena, hf_bar_forces, frame->bar_count)};
-    hf_wrench *on = HF_NEW_ARRAY(arena, hf_wrench, frame->body_count);
-    move_bodies(&s, on, out);
-    find_forces(&s, out);
-    balance(&s, on, out);
+    return s;
+}
+
+hf_frame_status hf_frame_solve_prepared(hf_frame_solver *solver, hf_frame_result *out, size_t *culprit) {
+    size_t row;
+    assemble(solver);
+    if (!hf_envelope_factor(&solver->stiffness, &row)) {
+        *culprit = solver->order[row];
+        return HF_FRAME_UNSUPPORTED;
+    }
+    move_bodies(solver, out);
+    find_forces(solver, out);
+    balance(solver, out);
     return HF_FRAME_OK;
+}
+
+hf_frame_status hf_frame_solve(
+    const hf_frame *frame, hf_arena *arena, hf_frame_result *out, size_t *culprit) {
+    hf_frame_solver *solver = hf_frame_prepare(frame, arena, out, culprit);
+    return solver ? hf_frame_solve_prepared(solver, out, culprit) : HF_FRAME_UNSUPPORTED;
 }

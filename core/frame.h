@@ -69,4 +69,12 @@ typedef enum hf_frame_status {
 
 hf_frame_status hf_frame_solve(const hf_frame *frame, hf_arena *arena, hf_frame_result *out, size_t *culprit);
 
+/* The same in two steps, for a frame that is solved many times: between the solves the springs' stiffness and
+ * place and the loads may change, bodies, bars and what hangs on what may not. Solving allocates nothing and
+ * overwrites *out, which preparing gave its room. */
+typedef struct hf_frame_solver hf_frame_solver;
+hf_frame_solver *hf_frame_prepare(
+    const hf_frame *frame, hf_arena *arena, hf_frame_result *out, size_t *culprit); /* NULL: unsupported */
+hf_frame_status hf_frame_solve_prepared(hf_frame_solver *solver, hf_frame_result *out, size_t *culprit);
+
 #endif

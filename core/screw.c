@@ -164,6 +164,23 @@ hf_cortex hf_screw_cortex(const hf_screw *screw, hf_wrench head_local) {
         .radial_mpa = value[0], .von_mises_mpa = value[1], .strain = value[2] / screw->cortex_modulus_mpa};
 }
 
+static hf_vec3 in_axes(const hf_axes *axes, hf_vec3 v) {
+    return hf_vec3_of(hf_dot(v, axes->x), hf_dot(v, axes->y), hf_dot(v, axes->z));
+}
+
+hf_screw_load hf_screw_load_of(const hf_screw *screw, bool inside, hf_vec3 axis, hf_wrench head) {
+    hf_axes axes = hf_screw_axes(axis);
+    hf_wrench local = {in_axes(&axes, head.force), in_axes(&axes, head.moment)};
+    hf_vec3 at_bone = hf_screw_moment_at_bone(screw, local);
+    hf_cortex cortex = inside ? hf_screw_cortex(screw, local) : (hf_cortex){NAN, NAN, NAN};
+    return (hf_screw_load){.axial_n = local.force.z,
+        .lateral_n = hypot(local.force.x, local.force.y),
+        .bending_at_bone_nmm = hypot(at_bone.x, at_bone.y),
+        .axis_moment_nmm = local.moment.z,
+        .cortex = cortex,
+        .cortex_peak_mpa = inside ? fmax(cortex.radial_mpa, cortex.von_mises_mpa) : NAN};
+}
+
 double hf_screw_thread_factor(double major_mm, double minor_mm, double pitch_mm) {
     return HF_EV(SCREW_THREAD_FLOOR) + HF_EV(SCREW_THREAD_DEPTH) * (major_mm - minor_mm) / 2.0 / pitch_mm;
 }

@@ -43,6 +43,18 @@ hf_cortex hf_screw_cortex(const hf_screw *screw, hf_wrench head_local);
 /* Moment about the bone surface: Mx - a Fy, My + a Fx. */
 hf_vec3 hf_screw_moment_at_bone(const hf_screw *screw, hf_wrench head_local);
 
+/* What a load on the head (global axes) comes to. `inside`: the screw is within the calibrated range; if not,
+ * the cortex is NAN. */
+typedef struct hf_screw_load {
+    double axial_n; /* + pulls out */
+    double lateral_n, bending_at_bone_nmm;
+    double axis_moment_nmm; /* + unscrews */
+    hf_cortex cortex;
+    double cortex_peak_mpa; /* the larger of the two stresses */
+} hf_screw_load;
+
+hf_screw_load hf_screw_load_of(const hf_screw *screw, bool inside, hf_vec3 axis, hf_wrench head);
+
 /* Pull-out force (N), layered: shear strength x engaged length x pi x D x thread shape factor per layer. */
 double hf_screw_thread_factor(double major_mm, double minor_mm, double pitch_mm);
 double hf_screw_pull_out(const hf_screw *screw);

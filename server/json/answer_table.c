@@ -172,6 +172,16 @@ static const struct hfd_field capacity_fields[] = {
 static const struct hfd_table capacity_table = {
     "what the screw can bear", HFD_FIELDS(capacity_fields), .size = sizeof(hf_screw_out)};
 
+#define ENDS(member) .kind = HFD_FIELD_REALS, .count = 2, AT(hf_sharing, member)
+static const struct hfd_field sharing_fields[] = {
+    {"lateral_n", ENDS(lateral_n), .what = "across the axis"},
+    {"axial_n", ENDS(axial_n), .what = "along the axis, + pulls out"},
+    {"bending_at_bone_nmm", ENDS(bending_at_bone_nmm), .what = "bending moment at the bone surface"},
+    {"cortex_peak_mpa", ENDS(cortex_peak_mpa), .what = "peak stress in the cortex"},
+};
+static const struct hfd_table sharing_table = {"the load at both ends of how bone may hold the screws",
+    HFD_FIELDS(sharing_fields), .size = sizeof(hf_sharing)};
+
 static const struct hfd_field screw_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_screw_out, name), .what = "name of the screw"},
     {"head_mm", VEC3, AT(hf_screw_out, head_mm), .what = "where its head is"},
@@ -186,6 +196,9 @@ static const struct hfd_field screw_fields[] = {
     {"unscrewing", HFD_FIELD_BOOL, AT(hf_screw_out, unscrewing), .what = "the axis moment unscrews"},
     {"cortex", HFD_FIELD_OBJECT, .table = &cortex_table, .what = "load on the cortex"},
     {"capacity", HFD_FIELD_OBJECT, .table = &capacity_table, .what = "shares of what the screw can bear"},
+    {"sharing", HFD_FIELD_OBJECT, AT(hf_screw_out, sharing), .table = &sharing_table,
+        .what =
+            "[smaller, larger] of bonded and fresh; the other figures are those of bonded screws. Left out when the document fixes `interface_factor`"},
     {"head_displacement_um", HFD_FIELD_LENGTH, AT(hf_screw_out, head_displacement_mm), .scale = 1000.0,
         .what = "how far the head moves, an order of magnitude"},
 };

@@ -403,3 +403,49 @@ Test(frame, without_bars_and_without_bodies) {
     hf_frame lone = {.bodies = &body, .body_count = 1};
     cr_expect_eq(culprit_of(&lone), 0);
 }
+
+/* A rod on a spring is two springs in a row: F (L/EA + 1/k). Prepared once, solved with other springs and
+ * loads. */
+Test(frame, prepared_once_solved_often) {
+    hf_arena again;
+    hf_arena_init(&again, 1 << 14, 0);
+    hf_section_in round = {.kind = HF_SECTION_ROUND, .round_mm = 1.0};
+    const hf_frame_body bodies[] = {{{0, 0, 0}, false}, {{10, 0, 0}, false}};
+    const hf_frame_bar rod = {.i = {0, {0, 0, 0}},
+        .j = {1, {10, 0, 0}},
+        .section = hf_section_of(&round, 0.3),
+        .modulus_mpa = 100000.0,
+        .poisson = 0.3,
+        .normal = {0, 0, 1}};
+    hf_frame_spring spring = {.at = {0, {0, 0, 0}}};
+    hf_frame_load load = {.at = {1, {10, 0, 0}}};
+    const hf_frame frame = {.bodies = bodies,
+        .body_count = 2,
+        .bars = &rod,
+        .bar_count = 1,
+        .springs = &spring,
+        .spring_count = 1,
+        .loads = &load,
+        .load_count = 1};
+    hf_frame_result result;
+    size_t culprit;
+    hf_frame_solver *solver = hf_frame_prepare(&frame, &again, &result, &culprit);
+    cr_assert_not_null(solver);
+    size_t held = again.held_bytes;
+    static const double k_of[] = {5000.0, 500.0, 5000.0}, force_of[] = {1.0, 2.0, -3.0};
+    for (int i = 0; i < 3; i++) {
+        for (int d = 0; d < 6; d++)
+            spring.k.m[d][d] = k_of[i];
+        load.load.force.x = force_of[i];
+        cr_assert_eq(hf_frame_solve_prepared(solver, &result, &culprit), HF_FRAME_OK);
+        double want = force_of[i] * (10.0 / (100000.0 * M_PI / 4.0) + 1.0 / k_of[i]);
+        cr_expect_float_eq(result.bodies[1].shift.x, want, 1e-9 * fabs(want), "%d", i);
+        cr_expect_float_eq(result.springs[0].force.x, force_of[i], 1e-9, "%d", i);
+        cr_expect(result.force_residual_n < 1e-9);
+    }
+    cr_expect_eq(again.held_bytes, held);
+    for (int d = 0; d < 6; d++)
+        spring.k.m[d][d] = 0.0;
+    cr_expect_eq(hf_frame_solve_prepared(solver, &result, &culprit), HF_FRAME_UNSUPPORTED);
+    hf_arena_fini(&again);
+}

@@ -61,7 +61,7 @@ GENERATED := registry migrations
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
 
-.PHONY: all run stop test unit http cases lint format bench openapi reference san tsan fuzz install clean help FORCE
+.PHONY: all run stop test unit http cases validation lint format bench openapi reference san tsan fuzz install clean help FORCE
 .DEFAULT_GOAL := all
 
 all: $(BUILD)/dev/holdfastd  ## build the daemon (build/dev/holdfastd)
@@ -130,6 +130,8 @@ http:  ## black-box tests of the daemon under ASan and UBSan (T=resources: only 
 cases:  ## published cases by the daemon and by single models (V=dev: another variant than san)
 	@$(MAKE) $(BUILD)/$(or $(V),san)/holdfastd $(BUILD)/$(or $(V),san)/tests/support/ask
 	@tests/cases/run.py $(BUILD)/$(or $(V),san)/holdfastd
+validation: $(BUILD)/dev/holdfastd  ## write api/validation.md: published cases beside ours
+	@tests/validation/run.py --write $<
 lint: $(BUILD)/dev/libholdfast-core.a  ## format, include directions, lengths, banned calls, core links alone
 	@tests/lint/lint.py $<
 format:  ## rewrite the C sources as .clang-format says

@@ -51,6 +51,7 @@ stage "Lint" tests/lint/lint.py "$build/dev/libholdfast-core.a"
 mapfile -t unit < <(find tests/unit -name 'test_*.c' | sort | sed "s|\(.*\)\.c|$build/san/\1|")
 stage "Unit tests under ASan and UBSan" tests/support/unit.py "${unit[@]}"
 stage "Published cases" tests/cases/run.py "$build/san/holdfastd"
+stage "Published cases beside ours" tests/validation/run.py "$build/san/holdfastd"
 stage "The same bytes from three builds" tests/support/determinism.py "$build"/{o0,dev,clang}/holdfastd
 stage "HTTP tests under ASan and UBSan" tests/http/run.py "$build/san/holdfastd"
 stage "HTTP tests under valgrind" tests/http/run.py --valgrind "$build/dev/holdfastd"

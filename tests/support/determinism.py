@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """The same bytes from every compiler and optimisation: determinism.py DAEMON DAEMON …
 
-Evaluates api/examples/*.json and every case's input.json by each daemon; one document = one check. What is refused
+Evaluates api/examples/*.json and every case's and validation's input.json by each daemon; one document = one check. What is refused
 has to be refused with the same text. Last line: `N passed, N failed`."""
 import glob
 import json
@@ -14,7 +14,8 @@ ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__)
 
 def main():
     daemons = sys.argv[1:]
-    documents = sorted(glob.glob(f"{ROOT}/api/examples/*.json") + glob.glob(f"{ROOT}/tests/cases/*/*/input.json"))
+    documents = sorted(glob.glob(f"{ROOT}/api/examples/*.json") + glob.glob(f"{ROOT}/tests/cases/*/*/input.json")
+                       + glob.glob(f"{ROOT}/tests/validation/*/input.json"))
     # Questions to single models of the core are not for the daemon.
     documents = [path for path in documents if "model" not in json.load(open(path, encoding="utf-8"))]
     passed, failed = 0, 0

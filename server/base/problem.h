@@ -34,24 +34,27 @@ void hfd_errors_add_list(struct hfd_errors *errors, const char *pointer, const c
  * "/problems/<slug>", which the same server answers with a short page. */
 enum hfd_problem_kind {
     HFD_OK,
-    HFD_MALFORMED_JSON,         /* 400 */
-    HFD_BAD_REQUEST,            /* 400 */
-    HFD_UNAUTHENTICATED,        /* 401 */
-    HFD_FORBIDDEN,              /* 403 */
-    HFD_NOT_FOUND,              /* 404 */
-    HFD_METHOD_NOT_ALLOWED,     /* 405 */
-    HFD_NOT_ACCEPTABLE,         /* 406 */
-    HFD_CONFLICT_UNIQUE,        /* 409 */
-    HFD_CONFLICT_STATE,         /* 409 */
-    HFD_PRECONDITION_FAILED,    /* 412 */
-    HFD_PAYLOAD_TOO_LARGE,      /* 413 */
-    HFD_URI_TOO_LONG,           /* 414 */
-    HFD_UNSUPPORTED_MEDIA_TYPE, /* 415 */
-    HFD_VALIDATION,             /* 422 */
-    HFD_PRECONDITION_REQUIRED,  /* 428 */
-    HFD_INTERNAL,               /* 500 */
-    HFD_OVERLOADED,             /* 503, Retry-After */
-    HFD_DATABASE_UNAVAILABLE,   /* 503, Retry-After */
+    HFD_MALFORMED_JSON,          /* 400 */
+    HFD_BAD_REQUEST,             /* 400 */
+    HFD_UNAUTHENTICATED,         /* 401 */
+    HFD_FORBIDDEN,               /* 403 */
+    HFD_NOT_FOUND,               /* 404 */
+    HFD_METHOD_NOT_ALLOWED,      /* 405 */
+    HFD_NOT_ACCEPTABLE,          /* 406 */
+    HFD_CONFLICT_UNIQUE,         /* 409 */
+    HFD_CONFLICT_STATE,          /* 409 */
+    HFD_IDEMPOTENCY_IN_PROGRESS, /* 409, Retry-After */
+    HFD_PRECONDITION_FAILED,     /* 412 */
+    HFD_PAYLOAD_TOO_LARGE,       /* 413 */
+    HFD_URI_TOO_LONG,            /* 414 */
+    HFD_UNSUPPORTED_MEDIA_TYPE,  /* 415 */
+    HFD_VALIDATION,              /* 422 */
+    HFD_IDEMPOTENCY_KEY_REUSED,  /* 422 */
+    HFD_PRECONDITION_REQUIRED,   /* 428 */
+    HFD_RATE_LIMITED,            /* 429, Retry-After */
+    HFD_INTERNAL,                /* 500 */
+    HFD_OVERLOADED,              /* 503, Retry-After */
+    HFD_DATABASE_UNAVAILABLE,    /* 503, Retry-After */
     HFD_PROBLEM_COUNT
 };
 

@@ -16,13 +16,20 @@ static const char *const advice[HFD_PROBLEM_COUNT] = {
     [HFD_CONFLICT_UNIQUE] =
         "A value that may stand once in a clinic is there already. errors names the member.",
     [HFD_CONFLICT_STATE] = "What is already recorded does not allow this change.",
+    [HFD_IDEMPOTENCY_IN_PROGRESS] =
+        "A request with the same Idempotency-Key has not ended. Ask again after Retry-After seconds: its answer "
+        "is then replayed.",
     [HFD_PRECONDITION_FAILED] = "The row was changed since it was read. Read it again, then decide again.",
     [HFD_PAYLOAD_TOO_LARGE] = "The body is longer than this server takes.",
     [HFD_URI_TOO_LONG] = "The request target is longer than this server takes.",
     [HFD_UNSUPPORTED_MEDIA_TYPE] = "Content-Type is missing or not one that is taken here.",
     [HFD_VALIDATION] =
         "The body is JSON but says something that is not admissible. errors points at every place at once.",
+    [HFD_IDEMPOTENCY_KEY_REUSED] =
+        "This Idempotency-Key came with another body before. A new request needs a new key; a key is kept for "
+        "24 hours.",
     [HFD_PRECONDITION_REQUIRED] = "A change needs If-Match with the ETag that was read.",
+    [HFD_RATE_LIMITED] = "The token's share of this minute is used up. Try again after Retry-After seconds.",
     [HFD_INTERNAL] = "A fault of the server. Nothing was written. request_id finds it in the log.",
     [HFD_OVERLOADED] = "Too much to do at once. Try again after Retry-After seconds.",
     [HFD_DATABASE_UNAVAILABLE] =

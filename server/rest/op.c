@@ -99,12 +99,14 @@ enum hfd_problem_kind hfd_op_refusal(
 }
 
 enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count) {
+    if (op->tx != NULL) return hfd_tx_run(op->tx, calls, count) ? HFD_OK : HFD_INTERNAL;
     struct hfd_store_error error = {0};
     return hfd_op_refusal(
         op, hfd_store_run(op->store, &op->session, calls, count, op->arena, &error), &error);
 }
 
 enum hfd_problem_kind hfd_op_refuse(struct hfd_op *op, enum hfd_problem_kind kind) {
+    if (op->tx != NULL) return kind;
     const struct hfd_errors errors = op->errors;
     const char *detail = op->detail;
     hfd_errors_init(&op->errors, op->arena);

@@ -7,6 +7,12 @@
 
 hfd_operation hfd_op_list, hfd_op_read, hfd_op_create, hfd_op_change;
 
+/* What a transaction does: fills op->reply, or refuses and is rolled back. May run several times. */
+typedef enum hfd_problem_kind hfd_work(struct hfd_op *op, void *ctx);
+/* Runs `work` in one transaction, or within op's own when it has one. A reply to a POST that carries an
+ * Idempotency-Key is kept in the same transaction, and replayed instead when it stands there already. */
+enum hfd_problem_kind hfd_op_transact(struct hfd_op *op, const char *name, hfd_work *work, void *ctx);
+
 /* Tells what the store refused in the words of the service. */
 enum hfd_problem_kind hfd_op_refusal(
     struct hfd_op *op, enum hfd_store_status status, const struct hfd_store_error *error);

@@ -58,7 +58,7 @@ static const struct verb {
     int refusals[14];
 } verbs[] = {
     {HFD_LIST, "get", "List, page by page", "200", "Link", {400, 401, 403, 406, 500, 503}},
-    {HFD_CREATE, "post", "Create a", "201", "Location, ETag",
+    {HFD_CREATE, "post", "Create a", "201", "Location, ETag, Idempotency-Replayed",
         {400, 401, 403, 406, 409, 413, 415, 422, 500, 503}},
     {HFD_READ, "get", "Read a", "200", "ETag", {400, 401, 403, 404, 406, 500, 503}},
     {HFD_CHANGE, "patch", "Change a", "200", "ETag",
@@ -141,6 +141,10 @@ static void put_verb(struct hfd_buf *out, const struct hfd_resource *r, const st
         hfd_buf_text(out, "      parameters:\n");
         put_parameter(out, "id");
         put_parameter(out, verb->verb == HFD_READ ? "If-None-Match" : "If-Match");
+    }
+    if (verb->verb == HFD_CREATE) {
+        hfd_buf_text(out, "      parameters:\n");
+        put_parameter(out, "Idempotency-Key");
     }
     put_body(out, r, verb);
     hfd_buf_printf(out, "      responses:\n        \"%s\":\n          description: %s\n", verb->status,
@@ -280,13 +284,17 @@ static const char SHARED[] =
     "\"What tells the groups apart.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string}, description: \"The row's ETag.\"}\n"
     "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string}}\n"
+    "    Idempotency-Key: {name: Idempotency-Key, in: header, schema: {type: string}, description: \"1 to 128 visible "
+    "characters of the client's own, plain or in quotation marks. Sent again within 24 hours with the same body by the "
+    "same token, it gets the first reply again and writes nothing; a refusal is not kept.\"}\n"
     "  headers:\n"
-    "    ETag: {schema: {type: string}, description: \"Strong.\"}\n"
-    "    Location: {schema: {type: string}}\n"
+    "    ETag: {required: true, schema: {type: string}, description: \"Strong.\"}\n"
+    "    Location: {required: true, schema: {type: string}}\n"
     "    Link: {schema: {type: string}, description: \"rel=\\\"next\\\" unless this is the last page (RFC 8288).\"}\n"
-    "    Allow: {schema: {type: string}}\n"
+    "    Allow: {required: true, schema: {type: string}}\n"
     "    Retry-After: {schema: {type: integer}}\n"
-    "    WWW-Authenticate: {schema: {type: string}}\n";
+    "    WWW-Authenticate: {required: true, schema: {type: string}}\n"
+    "    Idempotency-Replayed: {schema: {const: \"true\"}, description: \"This reply was given before.\"}\n";
 
 static const char PROBLEM[] =
     "    Problem:\n"

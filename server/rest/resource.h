@@ -15,6 +15,7 @@ struct hfd_texts;
 /* One request on its way: made by dispatch, filled by the operation. */
 struct hfd_op {
     struct hfd_store *store;
+    struct hfd_tx *tx; /* the one it is part of, or NULL: each run is one of its own */
     struct hfd_request *request;
     struct hfd_reply *reply;
     hf_arena *arena;
@@ -22,6 +23,7 @@ struct hfd_op {
     const struct hfd_resource *resource;
     const struct hfd_texts *texts; /* the resource's SQL */
     const char *id;                /* what stood at {id} (a UUID) or {slug} */
+    const char *new_id;            /* of the row to be created; NULL: a fresh one */
     struct hfd_errors errors;      /* of a refusal */
     const char *detail;
 };
@@ -93,7 +95,8 @@ const char *hfd_row_get(const struct hfd_row *row, const char *name);
 void hfd_row_ordered(
     const struct hfd_row *row, const char *early, const char *late, struct hfd_errors *errors);
 
-/* For operations: one transaction, one round trip; without calls it only looks at the token. */
+/* For operations: one transaction, one round trip; without calls it only looks at the token. Inside
+ * hfd_op_transact part of that transaction; a failure of the store is then told at its end. */
 enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count);
 /* Returns `kind`, unless the token is not good or its role not allowed: who is not let in is told that, and
  * nothing of what else is wrong. */

@@ -41,7 +41,7 @@ void hfd_rest_worker_free(void *worker) {
 static void refuse(struct hfd_op *op, enum hfd_problem_kind kind) {
     struct hfd_reply *reply = op->reply;
     if (kind == HFD_UNAUTHENTICATED) hfd_reply_header(reply, "WWW-Authenticate", "Bearer");
-    if (kind == HFD_DATABASE_UNAVAILABLE || kind == HFD_OVERLOADED)
+    if (kind == HFD_DATABASE_UNAVAILABLE || kind == HFD_OVERLOADED || kind == HFD_IDEMPOTENCY_IN_PROGRESS)
         hfd_reply_header(reply, "Retry-After", "1");
     reply->status = hfd_problem_rows[kind].status;
     reply->content_type = "application/problem+json";

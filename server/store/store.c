@@ -18,6 +18,9 @@ struct hfd_store {
 static const struct hfd_statement begin = {"begin", "begin", 0};
 static const struct hfd_statement commit = {"commit", "commit", 0};
 static const struct hfd_statement rollback = {"rollback", "rollback", 0};
+static const struct hfd_statement save = {"save", "savepoint place", 0};
+static const struct hfd_statement give_up = {"give_up", "release savepoint place", 0};
+static const struct hfd_statement go_back = {"go_back", "rollback to savepoint place", 0};
 static const struct hfd_statement authenticate = {"authenticate",
     "select clinic_id, token_id, role from holdfast.authenticate(decode($1, 'hex'), $2::text[])", 2};
 static const struct hfd_statement applied = {
@@ -86,7 +89,7 @@ struct hfd_tx {
     hf_arena *arena;
     struct hfd_store_error *error;
     enum hfd_store_status status;
-    bool again;
+    bool again, saved;
 };
 
 bool hfd_tx_run(struct hfd_tx *tx, struct hfd_call *calls, size_t count) {
@@ -96,6 +99,23 @@ bool hfd_tx_run(struct hfd_tx *tx, struct hfd_call *calls, size_t count) {
         batch[i] = &calls[i];
     tx->status = hfd_connection_batch(tx->store->connection, batch, count, tx->arena, tx->error, &tx->again);
     return tx->status == HFD_STORE_OK;
+}
+
+bool hfd_tx_save(struct hfd_tx *tx) {
+    struct hfd_call calls[2] = {{.statement = &give_up}, {.statement = &save}};
+    const size_t first = tx->saved ? 0 : 1;
+    tx->saved = true;
+    return hfd_tx_run(tx, calls + first, 2 - first);
+}
+
+bool hfd_tx_undo(struct hfd_tx *tx, enum hfd_store_status *status, struct hfd_store_error *error) {
+    if (tx->again || !tx->saved || !hfd_connection_in_transaction(tx->store->connection)) return false;
+    *status = tx->status;
+    *error = *tx->error;
+    tx->status = HFD_STORE_OK;
+    *tx->error = (struct hfd_store_error){0};
+    struct hfd_call call = {.statement = &go_back};
+    return hfd_tx_run(tx, &call, 1);
 }
 
 /* A connection that cannot even roll back is found by the next hfd_connection_ready(). */

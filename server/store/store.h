@@ -82,4 +82,10 @@ enum hfd_store_status hfd_store_transact(struct hfd_store *store, struct hfd_ses
 /* Calls inside: pipelined with one sync. After a failure body must return false; the status is kept. */
 bool hfd_tx_run(struct hfd_tx *tx, struct hfd_call *calls, size_t count);
 
+/* A place to come back to when what follows fails; the place before it is given up. */
+bool hfd_tx_save(struct hfd_tx *tx);
+/* After a failure: takes back what was done since then, tells the failure and forgets it, so that the body
+ * may go on. False: it cannot, as when the transaction has to run again as a whole. */
+bool hfd_tx_undo(struct hfd_tx *tx, enum hfd_store_status *status, struct hfd_store_error *error);
+
 #endif

@@ -87,8 +87,9 @@ class Checked:
         assert described, f"{what} answers {status}, which is not described: {text[:300]!r}"
         described = self.contract.resolve(described)
         self.seen.add((operation["operationId"], status))
-        for name in described.get("headers", {}):
-            assert headers[name] or name == "Link", f"{what}: {status} without {name}"
+        for name, header in described.get("headers", {}).items():
+            required = self.contract.resolve(header).get("required", False)
+            assert headers[name] or not required, f"{what}: {status} without {name}"
         if method == "HEAD" or status == 304:
             assert text == b""
             return

@@ -301,6 +301,44 @@ Test(store, a_transaction_keeps_or_drops_all_steps) {
     cr_assert_str_eq(get("select count(*) from patients"), "2");
 }
 
+/* What failed is taken back alone: PostgreSQL's manual, SAVEPOINT. */
+static bool step_over_a_stone(struct hfd_tx *tx, void *ctx) {
+    enum hfd_store_status *stone = ctx;
+    struct hfd_call calls[] = {
+        new_patient("S1", NULL), new_patient("S2", NULL), new_patient("S1", NULL), new_patient("S3", NULL)};
+    struct hfd_store_error told = {0};
+    if (!hfd_tx_save(tx) || !hfd_tx_run(tx, &calls[0], 1) || !hfd_tx_save(tx)) return false;
+    if (hfd_tx_run(tx, &calls[1], 2) || hfd_tx_run(tx, &calls[3], 1)) return false;
+    return hfd_tx_undo(tx, stone, &told) && strcmp(told.sqlstate, "23505") == 0 && hfd_tx_save(tx) &&
+           hfd_tx_run(tx, &calls[3], 1);
+}
+
+Test(store, a_failed_step_can_be_taken_back) {
+    enum hfd_store_status stone = HFD_STORE_OK;
+    cr_assert_eq(
+        hfd_store_transact(store, &session, "test", step_over_a_stone, &stone, &arena, &error), HFD_STORE_OK);
+    cr_assert_eq(stone, HFD_STORE_UNIQUE);
+    cr_assert_str_eq(
+        get("select string_agg(chart_number, ' ' order by chart_number) from patients"), "S1 S3");
+}
+
+static bool clash_and_go_on(struct hfd_tx *tx, void *ctx) {
+    int *runs = ctx;
+    if (++*runs > 1) return true;
+    struct hfd_call clash = plain("do $$ begin raise exception using errcode = '40001'; end $$");
+    enum hfd_store_status status;
+    struct hfd_store_error told;
+    if (!hfd_tx_save(tx) || hfd_tx_run(tx, &clash, 1)) return false;
+    return hfd_tx_undo(tx, &status, &told);
+}
+
+Test(store, a_clash_cannot_be_taken_back_in_part) {
+    int runs = 0;
+    cr_assert_eq(
+        hfd_store_transact(store, &session, "test", clash_and_go_on, &runs, &arena, &error), HFD_STORE_OK);
+    cr_assert_eq(runs, 2);
+}
+
 Test(store, a_clash_runs_the_steps_again) {
     struct hfd_call patient = new_patient("P1", NULL);
     struct steps steps = {.calls = &patient, .count = 1, .keep = true, .fail_runs = 2};

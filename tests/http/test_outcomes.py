@@ -1,13 +1,11 @@
 """What became of the clinic's screws. The screws stay as long as the patients of a data set that comes with R: its package
 survival (3.5, R 4.2.2) has told their product limit, survfit(Surv(time, status) ~ 1, conf.type = "log-log")."""
-import itertools
 import math
 from datetime import date, timedelta
 
-from chart import Chart, expect, pointers
+from chart import NUMBERS, Chart, expect, pointers
 from installation import Clinic
 
-NUMBERS = itertools.count(1)
 TODAY = date(2026, 3, 2)
 # aml (Miller 1997), maintained and not; negative: not lost by then.
 MAINTAINED = [9, 13, -13, 18, 23, -28, 31, 34, -45, 48, -161]

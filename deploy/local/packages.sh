@@ -5,7 +5,7 @@ set -euo pipefail
 
 build=(gcc libc6-dev libmicrohttpd-dev libjansson-dev libpq-dev libsodium-dev postgresql-15 postgresql-client-15 python3)
 run=("${build[@]}" curl ca-certificates)
-test=("${build[@]}" binutils clang clang-format libcriterion-dev valgrind python3-yaml python3-jsonschema)
+test=("${build[@]}" binutils clang clang-format libclang-rt-14-dev libcriterion-dev openssl valgrind python3-yaml python3-jsonschema)
 fuzz=("${build[@]}" clang libclang-rt-14-dev)
 reference=(gmsh calculix-ccx python3-numpy python3-scipy r-base-core r-cran-survival)
 

@@ -1,6 +1,7 @@
 #include <errno.h>
 #include <malloc.h>
 #include <signal.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/resource.h>
@@ -9,6 +10,7 @@
 
 #include "../../core/evaluate.h"
 #include "../base/clock.h"
+#include "../base/file.h"
 #include "../base/log.h"
 #include "../http/http.h"
 #include "../rest/rest.h"
@@ -17,6 +19,7 @@
 
 static const size_t http_stack_bytes = 256 * 1024;
 static const size_t worker_stack_bytes = 1024 * 1024;
+static const size_t pem_max_bytes = 65536;
 static const size_t request_memory_max_bytes = 256UL << 20;
 /* Files beside the client connections: the log, sockets to the database, epoll. */
 static const rlim_t other_files = 256;
@@ -28,12 +31,13 @@ struct daemon {
     const struct hfd_config *config;
     struct hfd_http *http;
     struct hfd_pool *pool;
+    struct hfd_store_counters database;
     sigset_t signals;
 };
 
 static void *new_worker(void *argument) {
-    const struct daemon *daemon = argument;
-    return hfd_rest_worker_new(daemon->config->database);
+    struct daemon *daemon = argument;
+    return hfd_rest_worker_new(daemon->config->database, &daemon->database);
 }
 
 static bool work(void *worker, void *job) {
@@ -48,10 +52,6 @@ static bool reserve(void *pool) {
 
 static void push(void *pool, void *job) {
     hfd_pool_push(pool, job);
-}
-
-static size_t waiting(void *pool) {
-    return hfd_pool_waiting(pool);
 }
 
 static struct hfd_pool *start_workers(struct daemon *daemon) {
@@ -69,12 +69,54 @@ static struct hfd_pool *start_workers(struct daemon *daemon) {
     return pool;
 }
 
-static struct hfd_http *open_door(const struct daemon *daemon) {
+static uint64_t waiting(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return hfd_pool_waiting(daemon->pool);
+}
+
+static uint64_t running(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return hfd_pool_running(daemon->pool);
+}
+
+static uint64_t workers(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return (uint64_t)daemon->config->workers;
+}
+
+static uint64_t opened(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return atomic_load(&daemon->database.opened);
+}
+
+static uint64_t lost(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return atomic_load(&daemon->database.lost);
+}
+
+static uint64_t late(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return atomic_load(&daemon->database.late);
+}
+
+static const struct hfd_http_gauge gauges[] = {
+    {"holdfast_requests_waiting", "gauge", "Requests in the queue.", waiting},
+    {"holdfast_workers", "gauge", "Workers, each with a database connection of its own.", workers},
+    {"holdfast_workers_busy", "gauge", "Workers that answer a request now.", running},
+    {"holdfast_database_connects_total", "counter", "Database connections made.", opened},
+    {"holdfast_database_lost_total", "counter", "Database connections lost or given up.", lost},
+    {"holdfast_database_late_total", "counter", "Answers of the database given up at the time limit.", late},
+};
+
+static struct hfd_http *open_door_with(
+    const struct daemon *daemon, const char *certificate, const char *key) {
     const struct hfd_config *config = daemon->config;
     return hfd_http_new(&(struct hfd_http_config){
         .address = config->listen_address,
         .port = (unsigned)config->port,
         .public_allowed = config->allow_plain_http_on_public_address,
+        .certificate = certificate,
+        .key = key,
         .threads = (size_t)config->http_threads,
         .stack_bytes = http_stack_bytes,
         .max_connections = (size_t)config->max_connections,
@@ -86,9 +128,36 @@ static struct hfd_http *open_door(const struct daemon *daemon) {
         .handler = hfd_rest_handle,
         .reserve = reserve,
         .push = push,
-        .waiting = waiting,
         .queue = daemon->pool,
+        .gauges = gauges,
+        .gauge_ctx = daemon,
+        .gauge_count = sizeof gauges / sizeof gauges[0],
     });
+}
+
+static char *read_pem(const char *setting, const char *path, hf_arena *arena, size_t *length) {
+    char *text = hfd_file_read(path, pem_max_bytes, arena, length);
+    if (!text) fprintf(stderr, "holdfastd: %s cannot be read from %s: %s\n", setting, path, strerror(errno));
+    return text;
+}
+
+static struct hfd_http *open_door(const struct daemon *daemon) {
+    const struct hfd_config *config = daemon->config;
+    const bool certified = config->tls_certificate[0] != '\0', keyed = config->tls_key[0] != '\0';
+    if (!certified && !keyed) return open_door_with(daemon, NULL, NULL);
+    if (!certified || !keyed) {
+        fputs("holdfastd: tls_certificate and tls_key need each other\n", stderr);
+        return NULL;
+    }
+    hf_arena arena;
+    hf_arena_init(&arena, 16384, 0);
+    size_t length, key_length = 0;
+    char *certificate = read_pem("tls_certificate", config->tls_certificate, &arena, &length);
+    char *key = certificate ? read_pem("tls_key", config->tls_key, &arena, &key_length) : NULL;
+    struct hfd_http *http = key ? open_door_with(daemon, certificate, key) : NULL;
+    if (key) explicit_bzero(key, key_length);
+    hf_arena_fini(&arena);
+    return http;
 }
 
 static void allow_files(rlim_t needed) {
@@ -166,8 +235,9 @@ int hfd_app_serve(const struct hfd_config *config) {
         return 1;
     }
     hfd_log(HFD_LOG_INFO, "serving", HFD_LOG_TEXT("address", config->listen_address),
-        HFD_LOG_NUMBER("port", hfd_http_port(daemon.http)), HFD_LOG_NUMBER("workers", config->workers),
-        HFD_LOG_TEXT("version", HF_CORE_VERSION));
+        HFD_LOG_NUMBER("port", hfd_http_port(daemon.http)),
+        HFD_LOG_TEXT("scheme", config->tls_key[0] ? "https" : "http"),
+        HFD_LOG_NUMBER("workers", config->workers), HFD_LOG_TEXT("version", HF_CORE_VERSION));
     hfd_app_notify("READY=1");
     int signal_number;
     sigwait(&daemon.signals, &signal_number);

@@ -49,6 +49,8 @@ struct hfd_reply {
     size_t body_len;
     struct hfd_pair headers[HFD_REPLY_HEADERS_MAX];
     size_t header_count;
+    const char
+        *route; /* pattern of the path that was asked, "/v1/visits/{id}", for the counters; NULL: none */
 };
 
 /* NULL when absent. `name` in lower case. */

@@ -26,6 +26,7 @@ const struct hfd_problem_row hfd_problem_rows[HFD_PROBLEM_COUNT] = {
     [HFD_PRECONDITION_REQUIRED] = {"precondition-required", "A write needs If-Match with the version read",
         428},
     [HFD_RATE_LIMITED] = {"rate-limited", "The token has asked too much in a short time", 429},
+    [HFD_HEADERS_TOO_LARGE] = {"headers-too-large", "The header fields are too large", 431},
     [HFD_INTERNAL] = {"internal", "The server failed", 500},
     [HFD_OVERLOADED] = {"overloaded", "The server has too much to do", 503},
     [HFD_DATABASE_UNAVAILABLE] = {"database-unavailable", "The database cannot be reached", 503},

@@ -52,6 +52,7 @@ enum hfd_problem_kind {
     HFD_IDEMPOTENCY_KEY_REUSED,  /* 422 */
     HFD_PRECONDITION_REQUIRED,   /* 428 */
     HFD_RATE_LIMITED,            /* 429, Retry-After */
+    HFD_HEADERS_TOO_LARGE,       /* 431 */
     HFD_INTERNAL,                /* 500 */
     HFD_OVERLOADED,              /* 503, Retry-After */
     HFD_DATABASE_UNAVAILABLE,    /* 503, Retry-After */

@@ -46,6 +46,9 @@ static const struct key keys[] = {
         "requests that may wait; one more is answered 503"},
     {"request_deadline_s", IS_NUMBER, AT(request_deadline_s), "10", 1, 600,
         "seconds for a request to arrive, and again to wait in the queue, and for its reply to be taken"},
+    {"tls_certificate", IS_TEXT, AT(tls_certificate), "", 0, 0,
+        "file with the PEM certificate, those of its issuers behind it; with tls_key: HTTPS only"},
+    {"tls_key", IS_TEXT, AT(tls_key), "", 0, 0, "file with the PEM private key of tls_certificate"},
     {"workers", IS_NUMBER, AT(workers), "4", 1, 64,
         "threads that answer, each with its own database connection"},
 };

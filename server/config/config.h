@@ -15,7 +15,9 @@ struct hfd_config {
     const char *listen_address;
     long log_level; /* enum hfd_log_level */
     long max_body_bytes, max_connections, max_connections_per_address;
-    long port, queue_length, request_deadline_s, workers;
+    long port, queue_length, request_deadline_s;
+    const char *tls_certificate, *tls_key; /* files; "": plain HTTP */
+    long workers;
 };
 
 /* Everything at its default. */

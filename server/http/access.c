@@ -160,7 +160,7 @@ static void tell(const struct hfd_exchange *exchange, const char *ended) {
     if (length >= sizeof route) length = sizeof route - 1;
     memcpy(route, request->target, length);
     route[length] = '\0';
-    hfd_counters_add(&exchange->http->counters, status, duration_ns);
+    hfd_counters_add(&exchange->http->counters, exchange->reply.route, status, duration_ns);
     hfd_log(status >= 500 ? HFD_LOG_WARNING : HFD_LOG_INFO, "request",
         HFD_LOG_TEXT("request_id", request->id[0] ? request->id : NULL),
         HFD_LOG_TEXT("method", request->id[0] ? hfd_method_names[request->method] : NULL),

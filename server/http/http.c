@@ -1,6 +1,5 @@
 #include "http.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -33,41 +32,63 @@ static size_t unescape_nothing(void *argument, struct MHD_Connection *mhd, char 
     return strlen(text);
 }
 
+/* Until it has started, what the library says is why it does not. */
 static void on_library_message(void *argument, const char *format, va_list values) {
-    (void)argument;
+    const struct hfd_http *http = argument;
     char text[512];
     vsnprintf(text, sizeof text, format, values);
-    hfd_log(HFD_LOG_DEBUG, "http library", HFD_LOG_TEXT("message", text));
+    text[strcspn(text, "\n")] = '\0';
+    hfd_log(atomic_load(&http->started) ? HFD_LOG_DEBUG : HFD_LOG_ERROR, "http library",
+        HFD_LOG_TEXT("message", text));
 }
+
+/* The library's own default would let TLS 1.0 and 1.1 in (RFC 8996 forbids both). */
+static char tls_versions[] = "NORMAL:-VERS-ALL:+VERS-TLS1.2:+VERS-TLS1.3";
 
 static struct MHD_Daemon *start_library(struct hfd_http *http) {
     const struct hfd_http_config *config = &http->config;
     const unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ERROR_LOG;
+    /* The library asks for pointers to non-const and only reads them. */
+    union {
+        const char *given;
+        void *asked;
+    } certificate = {.given = config->certificate}, key = {.given = config->key};
+    struct MHD_OptionItem tls[] = {{MHD_OPTION_HTTPS_MEM_CERT, 0, certificate.asked},
+        {MHD_OPTION_HTTPS_MEM_KEY, 0, key.asked}, {MHD_OPTION_HTTPS_PRIORITIES, 0, tls_versions},
+        {MHD_OPTION_END, 0, NULL}};
+    const bool plain = !config->certificate;
     /* The library takes "no pool" for one thread. */
     unsigned pool = config->threads > 1 ? (unsigned)config->threads : 0;
-    return MHD_start_daemon(flags, 0, NULL, NULL, hfd_access, http, MHD_OPTION_EXTERNAL_LOGGER,
-        on_library_message, NULL, MHD_OPTION_LISTEN_SOCKET, http->listen_fd, MHD_OPTION_THREAD_POOL_SIZE,
-        pool, MHD_OPTION_THREAD_STACK_SIZE, config->stack_bytes, MHD_OPTION_CONNECTION_LIMIT,
-        (unsigned)config->max_connections, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
+    return MHD_start_daemon(plain ? flags : flags | MHD_USE_TLS, 0, NULL, NULL, hfd_access, http,
+        MHD_OPTION_EXTERNAL_LOGGER, on_library_message, http, MHD_OPTION_LISTEN_SOCKET, http->listen_fd,
+        MHD_OPTION_THREAD_POOL_SIZE, pool, MHD_OPTION_THREAD_STACK_SIZE, config->stack_bytes,
+        MHD_OPTION_CONNECTION_LIMIT, (unsigned)config->max_connections, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
         (unsigned)config->max_connections_per_address, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
         connection_memory_bytes, MHD_OPTION_CONNECTION_TIMEOUT, 0U, MHD_OPTION_STRICT_FOR_CLIENT, 1,
         MHD_OPTION_UNESCAPE_CALLBACK, unescape_nothing, NULL, MHD_OPTION_URI_LOG_CALLBACK, hfd_access_begin,
         http, MHD_OPTION_NOTIFY_COMPLETED, hfd_access_end, http, MHD_OPTION_NOTIFY_CONNECTION, on_connection,
-        http, MHD_OPTION_END);
+        http, MHD_OPTION_ARRAY, plain ? tls + 3 : tls, MHD_OPTION_END);
 }
 
 struct hfd_http *hfd_http_new(const struct hfd_http_config *config) {
     struct hfd_http *http = calloc(1, sizeof *http);
     if (!http) return NULL;
     http->config = *config;
+    hfd_counters_init(&http->counters);
     http->listen_fd = hfd_socket_listen(config, &http->port);
     if (http->listen_fd < 0) {
+        hfd_counters_fini(&http->counters);
         free(http);
         return NULL;
     }
     if (hfd_deadlines_start(&http->deadlines, config->stack_bytes)) http->daemon = start_library(http);
+    atomic_store(&http->started, true);
+    http->config.certificate = http->config.key = NULL;
     if (!http->daemon) {
-        fprintf(stderr, "holdfastd: cannot start the HTTP threads: %s\n", strerror(errno));
+        fprintf(stderr, "holdfastd: %s\n",
+            config->certificate
+                ? "HTTPS cannot be started: is tls_key the key of tls_certificate, both in PEM?"
+                : "the HTTP threads cannot be started");
         hfd_http_free(http);
         return NULL;
     }
@@ -102,5 +123,6 @@ void hfd_http_free(struct hfd_http *http) {
     }
     hfd_deadlines_stop(&http->deadlines);
     close(http->listen_fd);
+    hfd_counters_fini(&http->counters);
     free(http);
 }

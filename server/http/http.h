@@ -5,15 +5,23 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "../base/exchange.h"
 
 struct hfd_http;
 
+/* A number of somebody else's, told by /metrics. */
+struct hfd_http_gauge {
+    const char *name, *type, *help; /* type: "gauge" or "counter" */
+    uint64_t (*read)(const void *ctx);
+};
+
 struct hfd_http_config {
-    const char *address; /* IPv4 or IPv6, numeric */
-    unsigned port;       /* 0: any free one */
-    bool public_allowed; /* plain HTTP on an address that is not loopback */
+    const char *address;           /* IPv4 or IPv6, numeric */
+    unsigned port;                 /* 0: any free one */
+    bool public_allowed;           /* plain HTTP on an address that is not loopback */
+    const char *certificate, *key; /* PEM texts, needed until hfd_http_new returns; NULL: plain HTTP */
     size_t threads, stack_bytes;
     size_t max_connections, max_connections_per_address; /* 0: no limit per address */
     size_t max_body_bytes, max_memory_bytes;             /* of one request */
@@ -24,8 +32,11 @@ struct hfd_http_config {
      * hfd_http_refuse. */
     bool (*reserve)(void *queue);
     void (*push)(void *queue, void *job);
-    size_t (*waiting)(void *queue);
     void *queue;
+    /* What else /metrics tells. */
+    const struct hfd_http_gauge *gauges;
+    size_t gauge_count;
+    const void *gauge_ctx;
 };
 
 /* NULL after one line on standard error that says what stands in the way. */

@@ -7,6 +7,7 @@
 #include <stdatomic.h>
 #include <stdint.h>
 
+#include "../base/buf.h"
 #include "../base/log.h"
 #include "../base/problem.h"
 #include "http.h"
@@ -34,8 +35,19 @@ struct hfd_deadlines {
 
 #define HFD_DURATION_BUCKETS 6
 
-struct hfd_counters {
+#define HFD_ROUTES_COUNTED_MAX 128
+
+struct hfd_route_counter {
+    char pattern[96];
     _Atomic uint64_t by_class[6]; /* [2] = 2xx; [0] = ended without a reply */
+};
+
+/* Routes are taken in as they are first asked for, never changed and never removed: who sees `route_count`
+ * may read so many rows without the lock. What is no route, and what does not fit, is counted in row 0. */
+struct hfd_counters {
+    pthread_mutex_t growing;
+    _Atomic size_t route_count;
+    struct hfd_route_counter routes[HFD_ROUTES_COUNTED_MAX];
     _Atomic uint64_t refused_full;
     _Atomic uint64_t duration[HFD_DURATION_BUCKETS]; /* not cumulative */
     _Atomic uint64_t duration_us;
@@ -47,7 +59,7 @@ struct hfd_http {
     int listen_fd;
     unsigned port;
     _Atomic size_t active;
-    _Atomic bool draining, refusing;
+    _Atomic bool started, draining, refusing;
     struct hfd_deadlines deadlines;
     struct hfd_counters counters;
 };
@@ -73,7 +85,7 @@ struct hfd_exchange {
     /* Found before the body was in: answered when it is, so that the client reads it. */
     enum hfd_problem_kind refusal;
     const char *refusal_detail;
-    bool headers_too_large, close;
+    bool close;
 };
 
 /* deadline.c */
@@ -98,7 +110,12 @@ enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange);
 
 /* ops.c: /livez and /metrics, which ask no database. False: not for us. */
 bool hfd_ops_answer(struct hfd_exchange *exchange);
-void hfd_counters_add(struct hfd_counters *counters, int status, int64_t duration_ns);
+
+/* counters.c */
+void hfd_counters_init(struct hfd_counters *counters);
+void hfd_counters_fini(struct hfd_counters *counters);
+void hfd_counters_add(struct hfd_counters *counters, const char *route, int status, int64_t duration_ns);
+void hfd_counters_write(struct hfd_counters *counters, struct hfd_buf *out);
 
 /* access.c: the library's callbacks. */
 void *hfd_access_begin(void *http, const char *target, struct MHD_Connection *mhd);

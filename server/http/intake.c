@@ -78,8 +78,8 @@ static enum MHD_Result take_header(void *argument, enum MHD_ValueKind kind, cons
     if (!value) value = "";
     walk->bytes += name_size + value_size + 4;
     if (walk->count == HFD_HEADERS_MAX || walk->bytes > HFD_HEADERS_MAX_BYTES) {
-        walk->exchange->headers_too_large = true;
-        refuse(walk->exchange, HFD_BAD_REQUEST, "At most 64 header fields and 8192 bytes of them are taken.");
+        refuse(walk->exchange, HFD_HEADERS_TOO_LARGE,
+            "At most 64 header fields and 8192 bytes of them are taken.");
         walk->exchange->close = true;
         return MHD_NO;
     }

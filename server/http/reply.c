@@ -6,26 +6,11 @@
 static const size_t slowest_bytes_per_s = 16384;
 static const char problem_type[] = "application/problem+json";
 
-/* RFC 6585 §5; about:blank because the problem is the status and nothing more (RFC 9457 §4.2.1). */
-static const char *headers_too_large_text(struct hfd_exchange *exchange, size_t *length) {
-    const char *text = hf_arena_printf(&exchange->arena,
-        "{\"type\":\"about:blank\",\"title\":\"Request Header Fields Too Large\",\"status\":431,\"detail\":\"%s\","
-        "\"request_id\":\"%s\"}",
-        exchange->refusal_detail, exchange->request.id);
-    *length = strlen(text);
-    return text;
-}
-
 void hfd_reply_problem(struct hfd_exchange *exchange, enum hfd_problem_kind kind, const char *detail) {
     struct hfd_reply *reply = &exchange->reply;
     struct hfd_errors none;
     hfd_errors_init(&none, &exchange->arena);
-    *reply = (struct hfd_reply){.content_type = problem_type};
-    if (exchange->headers_too_large) {
-        reply->status = 431;
-        reply->body = headers_too_large_text(exchange, &reply->body_len);
-        return;
-    }
+    *reply = (struct hfd_reply){.content_type = problem_type, .route = reply->route};
     reply->status = hfd_problem_rows[kind].status;
     reply->body = hfd_problem_text(kind, detail, exchange->request.id, &none, &reply->body_len);
     if (reply->status == 503) hfd_reply_header(reply, "Retry-After", "1");

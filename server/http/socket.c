@@ -55,10 +55,10 @@ int hfd_socket_listen(const struct hfd_http_config *config, unsigned *port) {
             config->address);
         return -1;
     }
-    if (!is_loopback(&address) && !config->public_allowed) {
+    if (!is_loopback(&address) && !config->public_allowed && !config->certificate) {
         fprintf(stderr,
-            "holdfastd: %s can be reached from other machines and this is plain HTTP: listen on 127.0.0.1 behind a "
-            "TLS proxy, or set allow_plain_http_on_public_address = yes\n",
+            "holdfastd: %s can be reached from other machines and this is plain HTTP: set tls_certificate and tls_key, "
+            "or listen on 127.0.0.1 behind a TLS proxy, or set allow_plain_http_on_public_address = yes\n",
             config->address);
         return -1;
     }

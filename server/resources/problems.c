@@ -30,6 +30,7 @@ static const char *const advice[HFD_PROBLEM_COUNT] = {
         "24 hours.",
     [HFD_PRECONDITION_REQUIRED] = "A change needs If-Match with the ETag that was read.",
     [HFD_RATE_LIMITED] = "The token's share of this minute is used up. Try again after Retry-After seconds.",
+    [HFD_HEADERS_TOO_LARGE] = "The request has more header fields, or longer ones, than this server takes.",
     [HFD_INTERNAL] = "A fault of the server. Nothing was written. request_id finds it in the log.",
     [HFD_OVERLOADED] = "Too much to do at once. Try again after Retry-After seconds.",
     [HFD_DATABASE_UNAVAILABLE] =

@@ -58,8 +58,8 @@ static bool stands_in_use(const char *constraint) {
 
 static void note(const struct hfd_op *op, enum hfd_log_level level, const char *event,
     const struct hfd_store_error *error) {
-    hfd_log(level, event, HFD_LOG_TEXT("request", op->request->id), HFD_LOG_TEXT("sqlstate", error->sqlstate),
-        HFD_LOG_TEXT("constraint", error->constraint));
+    hfd_log(level, event, HFD_LOG_TEXT("request_id", op->request->id),
+        HFD_LOG_TEXT("sqlstate", error->sqlstate), HFD_LOG_TEXT("constraint", error->constraint));
 }
 
 enum hfd_problem_kind hfd_op_refusal(

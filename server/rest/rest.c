@@ -15,7 +15,7 @@ struct worker {
     struct hfd_texts *texts;
 };
 
-void *hfd_rest_worker_new(const char *conninfo) {
+void *hfd_rest_worker_new(const char *conninfo, struct hfd_store_counters *counters) {
     struct worker *w = calloc(1, sizeof *w);
     if (w == NULL) return NULL;
     hf_arena_init(&w->arena, 32768, 0);
@@ -26,6 +26,7 @@ void *hfd_rest_worker_new(const char *conninfo) {
         hfd_rest_worker_free(w);
         return NULL;
     }
+    hfd_store_count(w->store, counters);
     w->texts = hfd_texts_new(hfd_resources, &w->arena);
     return w;
 }
@@ -75,6 +76,7 @@ static bool read_token(struct hfd_op *op) {
 static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
     struct hfd_match match;
     hfd_route_match(hfd_resources, op->request, op->arena, &match);
+    op->reply->route = match.route;
     if (match.allow == NULL) return HFD_NOT_FOUND;
     if (match.operation == NULL) {
         hfd_reply_header(op->reply, "Allow", match.allow);

@@ -8,8 +8,8 @@
 hfd_handler hfd_rest_handle;
 
 /* One per worker thread: its connection and the SQL of all resources. NULL when a resource is not fit to
- * serve; the reason is in the log. `conninfo` is borrowed. */
-void *hfd_rest_worker_new(const char *conninfo);
+ * serve; the reason is in the log. Both are borrowed. */
+void *hfd_rest_worker_new(const char *conninfo, struct hfd_store_counters *counters);
 void hfd_rest_worker_free(void *worker);
 
 /* Is every resource complete, and does each route say who may use it? NULL, or what is wrong. */

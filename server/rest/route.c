@@ -52,8 +52,10 @@ static void note(struct hfd_match *match, enum hfd_method method, const struct h
     const char *before = match->allow ? match->allow : "OPTIONS";
     const char *allow = hf_arena_printf(arena, "%s, %s", before, method_names[method]);
     enum hfd_method asked = request->method == HFD_HEAD ? HFD_GET : request->method;
+    const char *route = found.route;
     if (asked == method) *match = found;
     match->allow = allow;
+    match->route = route;
 }
 
 static void match_resource(const struct hfd_resource *r, size_t index, const struct hfd_request *request,
@@ -67,7 +69,8 @@ static void match_resource(const struct hfd_resource *r, size_t index, const str
                 .resource = index,
                 .roles = writes ? r->write_roles : r->read_roles,
                 .produces = "application/json",
-                .id = id});
+                .id = id,
+                .route = verbs[i].one ? hf_arena_printf(arena, "%s/{id}", r->path) : r->path});
     }
     for (size_t i = 0; i < r->route_count; i++) {
         const struct hfd_route *route = &r->routes[i];
@@ -78,6 +81,7 @@ static void match_resource(const struct hfd_resource *r, size_t index, const str
                 .roles = route->roles,
                 .produces = route->produces ? route->produces : "application/json",
                 .id = id,
+                .route = route->path,
                 .query = route->query});
     }
 }

@@ -9,6 +9,7 @@ struct hfd_match {
     hfd_operation *operation; /* NULL: not by this method */
     size_t resource;          /* index into the list */
     const char *roles, *produces, *id;
+    const char *route; /* the path's pattern */
     const char *const *query;
 };
 

@@ -27,12 +27,19 @@ struct hfd_connection {
     const char *transaction;
     int64_t retry_at_ns, backoff_ns; /* backoff_ns 0 = the last attempt succeeded */
     bool unconfirmed;                /* committed here, but a standby may not have it */
+    struct hfd_store_counters *counters, uncounted;
 };
 
 struct hfd_connection *hfd_connection_new(const char *conninfo) {
     struct hfd_connection *connection = calloc(1, sizeof *connection);
-    if (connection != NULL) connection->conninfo = conninfo;
+    if (connection == NULL) return NULL;
+    connection->conninfo = conninfo;
+    connection->counters = &connection->uncounted;
     return connection;
+}
+
+void hfd_connection_count(struct hfd_connection *connection, struct hfd_store_counters *counters) {
+    connection->counters = counters;
 }
 
 void hfd_connection_free(struct hfd_connection *connection) {
@@ -95,6 +102,7 @@ static bool open_connection(struct hfd_connection *connection) {
         hfd_log(HFD_LOG_WARNING, "database not reached", HFD_LOG_TEXT("reason", reason));
     hf_arena_fini(&arena);
     if (open) {
+        atomic_fetch_add_explicit(&connection->counters->opened, 1, memory_order_relaxed);
         connection->backoff_ns = 0;
         return true;
     }
@@ -103,6 +111,11 @@ static bool open_connection(struct hfd_connection *connection) {
     connection->retry_at_ns = hfd_clock_monotonic_ns() + connection->backoff_ns;
     hfd_connection_close(connection);
     return false;
+}
+
+static void lose(struct hfd_connection *connection) {
+    atomic_fetch_add_explicit(&connection->counters->lost, 1, memory_order_relaxed);
+    hfd_connection_close(connection);
 }
 
 /* An idle server says nothing: what can be read now is its goodbye, or the end of the stream. */
@@ -122,7 +135,7 @@ bool hfd_connection_ready(struct hfd_connection *connection) {
                 "transaction", connection->transaction != NULL ? connection->transaction : "single batch"));
         hfd_connection_close(connection);
     }
-    if (connection->pg != NULL && !still_there(connection->pg)) hfd_connection_close(connection);
+    if (connection->pg != NULL && !still_there(connection->pg)) lose(connection);
     return connection->pg != NULL || open_connection(connection);
 }
 
@@ -280,6 +293,16 @@ static bool exchange(struct batch *batch, struct hfd_call *const *calls, size_t 
     return read_sync(batch);
 }
 
+/* A backend that waits for a standby does not notice that nobody listens any more: untold, each such wait
+ * would hold one of the server's connections until the standby is back. */
+static void abandon(struct hfd_connection *connection) {
+    char ignored[256];
+    PGcancel *cancel = PQgetCancel(connection->pg);
+    atomic_fetch_add_explicit(&connection->counters->late, 1, memory_order_relaxed);
+    if (cancel != NULL) PQcancel(cancel, ignored, sizeof ignored);
+    PQfreeCancel(cancel);
+}
+
 enum hfd_store_status hfd_connection_batch(struct hfd_connection *connection, struct hfd_call *const *calls,
     size_t count, hf_arena *arena, struct hfd_store_error *error, bool *again) {
     assert(connection->pg != NULL);
@@ -292,12 +315,13 @@ enum hfd_store_status hfd_connection_batch(struct hfd_connection *connection, st
     connection->result = NULL;
     if (!complete) {
         const bool late = hfd_clock_monotonic_ns() >= batch.deadline_ns;
+        if (late) abandon(connection);
         fail(&batch, "08006", late ? "no answer in time" : PQerrorMessage(connection->pg));
         batch.drop = true;
     } else if (connection->unconfirmed) {
         fail(&batch, "08007", "committed, but perhaps not on the standby");
     }
-    if (batch.drop) hfd_connection_close(connection);
+    if (batch.drop) lose(connection);
     *again = batch.again;
     return batch.status;
 }

@@ -8,6 +8,7 @@
 struct hfd_connection;
 
 struct hfd_connection *hfd_connection_new(const char *conninfo);
+void hfd_connection_count(struct hfd_connection *connection, struct hfd_store_counters *counters);
 void hfd_connection_free(struct hfd_connection *connection);
 
 /* Open and idle, or false. Opens a lost connection again; while the server stays away, most calls fail at

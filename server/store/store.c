@@ -37,6 +37,10 @@ struct hfd_store *hfd_store_new(const char *conninfo) {
     return store;
 }
 
+void hfd_store_count(struct hfd_store *store, struct hfd_store_counters *counters) {
+    hfd_connection_count(store->connection, counters);
+}
+
 void hfd_store_free(struct hfd_store *store) {
     if (store == NULL) return;
     hfd_connection_free(store->connection);

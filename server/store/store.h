@@ -3,8 +3,10 @@
 #ifndef HFD_STORE_H
 #define HFD_STORE_H
 
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "../../core/arena.h"
 
@@ -61,8 +63,15 @@ struct hfd_store_error {
     const char *message;    /* for the log, never for a client */
 };
 
+/* Of all stores that were given it. */
+struct hfd_store_counters {
+    _Atomic uint64_t opened, lost, late; /* connections made; found broken; given up after the time limit */
+};
+
 /* Opens nothing yet. `conninfo` is borrowed. */
 struct hfd_store *hfd_store_new(const char *conninfo);
+/* Borrowed; for the numbers that operators watch. */
+void hfd_store_count(struct hfd_store *store, struct hfd_store_counters *counters);
 void hfd_store_free(struct hfd_store *store);
 /* True when the server answers and its schema is the one this program was built with. */
 bool hfd_store_ready(struct hfd_store *store);

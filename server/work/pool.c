@@ -128,6 +128,13 @@ size_t hfd_pool_waiting(struct hfd_pool *pool) {
     return waiting;
 }
 
+size_t hfd_pool_running(struct hfd_pool *pool) {
+    pthread_mutex_lock(&pool->lock);
+    size_t running = pool->running;
+    pthread_mutex_unlock(&pool->lock);
+    return running;
+}
+
 size_t hfd_pool_busy(struct hfd_pool *pool) {
     pthread_mutex_lock(&pool->lock);
     size_t busy = pool->waiting + pool->reserved + pool->running;

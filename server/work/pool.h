@@ -30,6 +30,7 @@ bool hfd_pool_reserve(struct hfd_pool *pool);
 void hfd_pool_push(struct hfd_pool *pool, void *job);
 
 size_t hfd_pool_waiting(struct hfd_pool *pool);
+size_t hfd_pool_running(struct hfd_pool *pool);
 /* Waiting or being run. */
 size_t hfd_pool_busy(struct hfd_pool *pool);
 /* No further reservations; what is queued is still run. */

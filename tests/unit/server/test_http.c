@@ -31,10 +31,6 @@ static bool reserve(void *pool) {
 static void push(void *pool, void *job) {
     hfd_pool_push(pool, job);
 }
-static size_t waiting(void *pool) {
-    return hfd_pool_waiting(pool);
-}
-
 /* Says what it was asked. */
 static void handle(void *worker, struct hfd_request *request, struct hfd_reply *reply) {
     (void)worker;
@@ -74,7 +70,6 @@ static struct door open_door(size_t workers, size_t queue_length) {
         .handler = handle,
         .reserve = reserve,
         .push = push,
-        .waiting = waiting,
         .queue = door.pool});
     cr_assert(door.pool && door.http);
     door.port = hfd_http_port(door.http);

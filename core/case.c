@@ -99,6 +99,9 @@ hf_screw_in hf_screw_default(void) {
         .mucosa = HF_MUCOSA_ABSENT,
         .mobility_grade = HF_ABSENT,
         .inflammation_grade = HF_ABSENT,
+        .percussion_score = NAN,
+        .resonance_score = NAN,
+        .resonance_at_placement = NAN,
         .predrilled = HF_ABSENT,
         .placed_by_count = HF_ABSENT,
     };

@@ -118,10 +118,12 @@ typedef struct hf_screw_in {
     double insertion_torque_ncm;
     double root_distance_mm;
     hf_mucosa mucosa;
-    int mobility_grade;     /* 0…3 as seen; HF_ABSENT = not looked at */
-    int inflammation_grade; /* 0…3 */
-    int predrilled;         /* 0, 1 or HF_ABSENT */
-    int placed_by_count;    /* screws this operator had placed before */
+    int mobility_grade;                       /* 0…3 as seen; HF_ABSENT = not looked at */
+    int inflammation_grade;                   /* 0…3 */
+    double percussion_score, resonance_score; /* as measured at the date; scores of devices have no unit */
+    double resonance_at_placement;
+    int predrilled;      /* 0, 1 or HF_ABSENT */
+    int placed_by_count; /* screws this operator had placed before */
 } hf_screw_in;
 
 typedef struct hf_node_in {

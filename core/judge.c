@@ -116,6 +116,36 @@ static void below(const hf_plan *plan, hf_finding finding) {
     if (finding.value < finding.limit) hf_report_find(plan->report, finding);
 }
 
+/* Scores of devices. The trap: resonance falls by about 10 in the first weeks in screws that stay, so the
+ * fall is told and only the level alarms. */
+static void judge_scores(const hf_plan *plan, const hf_screw_in *in) {
+    const rung percussion[] = {{"percussion-score", HF_CAUTION, nextafter(HF_EV(LIMIT_PERCUSSION), INFINITY),
+        "limit-percussion-score",
+        "The percussion score is above what screws that stayed had at placement: load it late or lightly, look "
+        "again soon."}};
+    const rung fall[] = {
+        {"resonance-fall", HF_NOTE, HF_EV(LIMIT_RESONANCE_FALL), "nienkemper-2020",
+            "The resonance score has fallen since placement. About 10 in the first weeks is usual in screws that stay: by "
+            "itself no sign of loosening; its level and mobility are."},
+        {"resonance-fall", HF_NOTE, HF_EV(LIMIT_RESONANCE_FALL_LARGE), "limit-resonance-fall-large",
+            "The resonance score has fallen twice as far as usual since placement: look at its level and at mobility."},
+    };
+    CLIMB(plan, HF_ABOUT_SCREW, in->name, in->percussion_score, percussion);
+    CLIMB(plan, HF_ABOUT_SCREW, in->name, in->resonance_at_placement - in->resonance_score, fall);
+    bool fresh = in->placed_on != HF_ABSENT && plan->in->on - in->placed_on <= (int)HF_EV(RESONANCE_SETTLES);
+    below(plan,
+        (hf_finding){.code = "resonance-score",
+            .severity = HF_CAUTION,
+            .subject = HF_ABOUT_SCREW,
+            .name = in->name,
+            .value = in->resonance_score,
+            .limit = fresh ? HF_EV(LIMIT_RESONANCE_PLACED) : HF_EV(LIMIT_RESONANCE_SETTLED),
+            .source = fresh ? "limit-resonance-placed" : "limit-resonance-settled",
+            .message =
+                "The resonance score is lower than screws that stayed had at this time: feel for mobility, "
+                "relieve the screw, look again soon."});
+}
+
 static void judge_root(const hf_plan *plan, const hf_screw_in *in) {
     bool near = in->root_distance_mm < HF_EV(LIMIT_ROOT_CAUTION);
     below(plan,
@@ -280,6 +310,7 @@ void hf_judge(const hf_plan *plan, hf_answer *out) {
         judge_force(plan, screw, &out->screws[s]);
         judge_bone(plan, &out->screws[s]);
         judge_seen(plan, screw->in);
+        judge_scores(plan, screw->in);
         judge_root(plan, screw->in);
         judge_torque(plan, screw);
         judge_outside(plan, screw);

@@ -24,12 +24,20 @@ begin
         join setup_versions v on v.clinic_id = k.clinic_id and v.setup_id = k.setup_id and v.version = k.setup_version
     ), seated as (
         select i.*, m.diameter_mm, m.core_mm, m.length_mm, m.thread_pitch_mm, m.modulus_mpa, m.poisson,
-            seen.mobility_grade, seen.inflammation_grade
+            seen.mobility_grade, seen.inflammation_grade, seen.percussion_score, seen.resonance_score,
+            -- The first reading; one of after the first week is none of placement, the score falls early.
+            (select (c ->> 'resonance_score')::double precision
+                from day d join visits v on v.clinic_id = d.clinic_id and v.case_id = d.case_id
+                    and v.visited_on between i.placed_on and least(i.placed_on + 7, d.on_day),
+                    jsonb_array_elements(v.screw_checks) as c
+                where c ->> 'screw' = i.name and c ? 'resonance_score'
+                order by v.visited_on limit 1) as resonance_at_placement
         from in_place i
         join screw_models m on m.clinic_id = i.clinic_id and m.id = i.screw_model_id
         left join lateral (
-            select c.mobility_grade, c.inflammation_grade
-            from day d, jsonb_to_recordset(d.screw_checks) as c (screw text, mobility_grade integer, inflammation_grade integer)
+            select c.mobility_grade, c.inflammation_grade, c.percussion_score, c.resonance_score
+            from day d, jsonb_to_recordset(d.screw_checks) as c (screw text, mobility_grade integer,
+                inflammation_grade integer, percussion_score double precision, resonance_score double precision)
             where c.screw = i.name limit 1) seen on true
         where exists (select from plates p, jsonb_array_elements(p.seats) as seat where seat ->> 'screw' = i.name)
     )
@@ -76,7 +84,10 @@ begin
                 'root_distance_mm', s.root_distance_mm,
                 'mucosa', s.mucosa,
                 'mobility_grade', s.mobility_grade,
-                'inflammation_grade', s.inflammation_grade) order by s.name)
+                'inflammation_grade', s.inflammation_grade,
+                'percussion_score', s.percussion_score,
+                'resonance_score', s.resonance_score,
+                'resonance_at_placement', s.resonance_at_placement) order by s.name)
             from seated s),
         'plates', (select json_agg(json_build_object(
                 'name', p.name,

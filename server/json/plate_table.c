@@ -93,6 +93,12 @@ static const struct hfd_field screw_fields[] = {
         .what = "mobility as seen, 0 none to 3"},
     {"inflammation_grade", HFD_FIELD_INT, AT(hf_screw_in, inflammation_grade), .limit = HF_LIMIT_GRADE,
         .what = "inflammation as seen, 0 none to 3"},
+    {"percussion_score", HFD_FIELD_REAL, AT(hf_screw_in, percussion_score), .limit = HF_LIMIT_SCORE,
+        .what = "score of a percussion device at the date"},
+    {"resonance_score", HFD_FIELD_REAL, AT(hf_screw_in, resonance_score), .limit = HF_LIMIT_SCORE,
+        .what = "score of a resonance device at the date"},
+    {"resonance_at_placement", HFD_FIELD_REAL, AT(hf_screw_in, resonance_at_placement),
+        .limit = HF_LIMIT_SCORE, .what = "the same at placement"},
     {"predrilled", HFD_FIELD_FLAG, AT(hf_screw_in, predrilled), .what = "a pilot hole was drilled"},
     {"placed_by", HFD_FIELD_OBJECT, .table = &placed_by_table, .what = "the operator's experience, no name"},
 };

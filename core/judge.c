@@ -119,7 +119,7 @@ static void below(const hf_plan *plan, hf_finding finding) {
 /* Scores of devices. The trap: resonance falls by about 10 in the first weeks in screws that stay, so the
  * fall is told and only the level alarms. */
 static void judge_scores(const hf_plan *plan, const hf_screw_in *in) {
-    const rung percussion[] = {{"percussion-score", HF_CAUTION, nextafter(HF_EV(LIMIT_PERCUSSION), INFINITY),
+    const rung percussion[] = {{"percussion-score", HF_CAUTION, HF_EV(LIMIT_PERCUSSION),
         "limit-percussion-score",
         "The percussion score is above what screws that stayed had at placement: load it late or lightly, look "
         "again soon."}};

@@ -6,6 +6,7 @@
 
 #include <stddef.h>
 
+#include "cantilever.h"
 #include "case.h"
 #include "findings.h"
 #include "spatial.h"
@@ -14,14 +15,33 @@ typedef struct hf_range {
     double low, mid, high;
 } hf_range;
 
+/* By which law a cantilever bends. */
+typedef enum hf_bending {
+    HF_BENDING_UNKNOWN,
+    HF_BENDING_LINEAR,
+    HF_BENDING_ELASTICA,
+    HF_BENDING_COUNT
+} hf_bending;
+
+typedef struct hf_force_at {
+    int day; /* after activation */
+    double force_n;
+} hf_force_at;
+
 typedef struct hf_element_out {
     const char *name;
     hf_element_kind kind;
-    double force_n;         /* tension at the date */
-    hf_vec3 direction;      /* unit, pull on `from` towards `to` */
+    double force_n;         /* at the date */
+    hf_range range_n;       /* what it may be; mid = force_n */
+    double peak_force_n;    /* the largest since it was activated */
+    hf_force_at *over_time; /* as it stands now, up to the horizon; empty without a force of its own */
+    size_t over_time_count;
+    hf_vec3 direction;      /* unit, of the force on `from`; without that end, on `to` */
     hf_vec3 from_mm, to_mm; /* points the force acts on */
     int days_active;
     double retained_fraction;
+    hf_cantilever cantilever; /* numbers NAN: another kind, or not told */
+    hf_bending bending;
     const char *const *basis; /* keys of sources */
     size_t basis_count;
 } hf_element_out;
@@ -64,11 +84,16 @@ typedef struct hf_fitting_out {
     hf_vec3 deflection_mm, rotation_mrad;
 } hf_fitting_out;
 
-typedef struct hf_plate_out {
-    const char *name;
+typedef struct hf_plate_load {
     double peak_stress_mpa;          /* largest von Mises stress of any bar */
     const char *peak_from, *peak_to; /* the bar it is in; NULL without bars */
     double yield_ratio;
+} hf_plate_load;
+
+typedef struct hf_plate_out {
+    const char *name;
+    hf_plate_load load; /* by the forces of the date */
+    hf_plate_load peak; /* by the largest ones */
     hf_fitting_out *fittings;
     size_t fitting_count;
     double least_gap_mm; /* least given tissue gap */
@@ -99,16 +124,13 @@ typedef struct hf_sharing {
     double lateral_n[2], axial_n[2], bending_at_bone_nmm[2], cortex_peak_mpa[2];
 } hf_sharing;
 
-typedef struct hf_screw_out {
-    const char *name;
-    hf_vec3 head_mm;
+typedef struct hf_head_load {
     hf_wrench head; /* what the plate puts on the head, about the head */
     double axial_n; /* + pulls out */
     double lateral_n;
     double bending_at_bone_nmm; /* lateral moment at the bone surface */
     double axis_moment_nmm;     /* + unscrews (right-hand thread) */
-    bool unscrewing;
-    double cortex_radial_mpa; /* mean radial stress at the rim */
+    double cortex_radial_mpa;   /* mean radial stress at the rim */
     double cortex_von_mises_mpa;
     double cortex_peak_mpa; /* the larger of the two, compared with the limit */
     double cortex_of_limit;
@@ -116,6 +138,14 @@ typedef struct hf_screw_out {
     double removal_ratio;      /* unscrewing moment / long-term removal torque; 0 when it tightens */
     double pull_out_ratio;     /* axial pull / pull-out force */
     double core_torsion_ratio; /* |axis moment| / plastic torsion of the core */
+} hf_head_load;
+
+typedef struct hf_screw_out {
+    const char *name;
+    hf_vec3 head_mm;
+    hf_head_load load; /* by the forces of the date */
+    hf_head_load peak; /* by the largest ones: what the findings judge */
+    bool unscrewing;
     hf_window insertion_torque;
     hf_vec3 head_displacement_mm;
     hf_sharing sharing;

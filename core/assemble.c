@@ -153,39 +153,9 @@ static void make_springs(hf_plan *plan, hf_assembly *out) {
     }
 }
 
-static void push_load(
-    hf_assembly *out, size_t element, const hf_plan_end *end, hf_vec3 force, hf_vec3 moment) {
-    if (end->body == HF_GROUND) return;
-    out->load_element[out->frame.load_count] = element;
-    out->loads[out->frame.load_count++] =
-        (hf_frame_load){{out->body[end->body], end->at_mm}, {force, moment}};
-}
-
-static hf_vec3 or_zero(hf_vec3 v) {
-    return hf_vec3_is_given(v) ? v : hf_vec3_of(0.0, 0.0, 0.0);
-}
-
-static void make_loads(hf_plan *plan, hf_assembly *out) {
-    hf_vec3 none = {0.0, 0.0, 0.0};
-    out->loads = HF_NEW_ARRAY(plan->arena, hf_frame_load, 2 * plan->in->element_count);
-    out->load_element = HF_NEW_ARRAY(plan->arena, size_t, 2 * plan->in->element_count);
-    out->frame.loads = out->loads;
-    for (size_t e = 0; e < plan->in->element_count; e++) {
-        const hf_plan_element *element = &plan->elements[e];
-        if (element->in->kind == HF_ELEMENT_RIGID_BAR) continue;
-        if (element->in->kind == HF_ELEMENT_APPLIED) {
-            push_load(out, e, element->has_from ? &element->from : &element->to,
-                or_zero(element->in->applied_force_n), or_zero(element->in->applied_moment_nmm));
-            continue;
-        }
-        push_load(out, e, &element->from, hf_scale(element->direction, element->force_n), none);
-        push_load(out, e, &element->to, hf_scale(element->direction, -element->force_n), none);
-    }
-}
-
-static bool is_finite(const hf_assembly *assembly) {
+static bool is_finite(const hf_assembly *assembly, const hf_frame_result *result) {
     for (size_t b = 0; b < assembly->frame.body_count; b++) {
-        const hf_twist *twist = &assembly->result.bodies[b];
+        const hf_twist *twist = &result->bodies[b];
         if (!hf_is_finite(twist->shift) || !hf_is_finite(twist->turn)) return false;
     }
     return true;
@@ -203,18 +173,31 @@ static void report_culprit(const hf_plan *plan, const hf_assembly *assembly, siz
             plan->report, "/plates", "the plate at body %zu is a mechanism: nothing holds it", i);
 }
 
+/* The largest forces on the same factors, then the loads of the date are put back. */
+static void solve_peak(const hf_plan *plan, hf_assembly *out, hf_frame_solver *solver) {
+    out->peak = out->result;
+    if (!plan->has_peak) return;
+    out->peak = hf_frame_result_of(&out->frame, plan->arena);
+    hf_assembly_load(plan, out, HF_LOADS_AT_PEAK);
+    hf_frame_solve_loads(solver, &out->peak);
+    hf_assembly_load(plan, out, HF_LOADS_AT_DATE);
+}
+
 bool hf_assemble_solve(hf_plan *plan, hf_assembly *out) {
-    *out = (hf_assembly){0};
+    *out = (hf_assembly){.loads = HF_NEW_ARRAY(plan->arena, hf_frame_load, 2 * plan->in->element_count),
+        .load_element = HF_NEW_ARRAY(plan->arena, size_t, 2 * plan->in->element_count)};
     make_bodies(plan, out);
     make_bars(plan, out);
     make_springs(plan, out);
-    make_loads(plan, out);
+    hf_assembly_load(plan, out, HF_LOADS_AT_DATE);
     size_t culprit = 0;
-    if (hf_frame_solve(&out->frame, plan->arena, &out->result, &culprit) != HF_FRAME_OK) {
+    hf_frame_solver *solver = hf_frame_prepare(&out->frame, plan->arena, &out->result, &culprit);
+    if (!solver || hf_frame_solve_prepared(solver, &out->result, &culprit) != HF_FRAME_OK) {
         report_culprit(plan, out, culprit);
         return false;
     }
-    if (is_finite(out)) return true;
+    solve_peak(plan, out, solver);
+    if (is_finite(out, &out->result) && is_finite(out, &out->peak)) return true;
     hf_report_problem(
         plan->report, "", "the numbers leave the range of the arithmetic: check moduli, sizes and loads");
     return false;
@@ -248,7 +231,8 @@ void hf_assembly_put_screw(
 
 bool hf_assembly_solve(hf_assembly *copy) {
     size_t culprit;
-    return hf_frame_solve_prepared(copy->solver, &copy->result, &culprit) == HF_FRAME_OK && is_finite(copy);
+    return hf_frame_solve_prepared(copy->solver, &copy->result, &culprit) == HF_FRAME_OK &&
+           is_finite(copy, &copy->result);
 }
 
 hf_wrench hf_assembly_head(const hf_assembly *assembly, size_t s) {

@@ -6,8 +6,9 @@
 
 typedef struct hf_assembly {
     hf_frame frame;
-    hf_frame_solver *solver; /* of a copy */
-    hf_frame_result result;
+    hf_frame_solver *solver;  /* of a copy */
+    hf_frame_result result;   /* by the forces of the date: what teeth answer to */
+    hf_frame_result peak;     /* by the largest ones: what screws and plates must bear; not of a copy */
     hf_frame_spring *springs; /* the frame's own, for who may change them */
     hf_frame_load *loads;
     size_t *load_element; /* by load: the element that puts it on */
@@ -21,6 +22,9 @@ typedef struct hf_assembly {
 void hf_assemble_check_support(hf_plan *plan);
 /* False: a problem was reported. Springs 0…segment_count-1 are the segments, in order. */
 bool hf_assemble_solve(hf_plan *plan, hf_assembly *out);
+
+/* What the elements put on the frame: fills the loads, at most two an element. */
+void hf_assembly_load(const hf_plan *plan, hf_assembly *out, hf_load_set set);
 
 /* The same frame once more, with springs, loads and result of its own: to be changed and solved again, as
  * often as wished. */

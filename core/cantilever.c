@@ -62,12 +62,12 @@ static hf_elastica_status large(const hf_cantilever_in *in, hf_cantilever *out) 
     return status;
 }
 
-static hf_cantilever nothing(void) {
+hf_cantilever hf_cantilever_absent(void) {
     return (hf_cantilever){NAN, NAN, NAN, NAN, NAN, NAN, NAN, false, false};
 }
 
 hf_elastica_status hf_cantilever_of(const hf_cantilever_in *in, hf_cantilever *out) {
-    *out = nothing();
+    *out = hf_cantilever_absent();
     if (hf_cantilever_check(in)) return HF_ELASTICA_OUTSIDE;
     hf_elastica_status status = HF_ELASTICA_ONLY;
     *out = linear(in);

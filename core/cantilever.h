@@ -32,6 +32,8 @@ typedef struct hf_cantilever {
 
 /* Numbers NAN, wire empty. */
 hf_cantilever_in hf_cantilever_default(void);
+/* Numbers NAN, flags false: not told. */
+hf_cantilever hf_cantilever_absent(void);
 /* NULL, or what is wrong in words. */
 const char *hf_cantilever_check(const hf_cantilever_in *in);
 /* ONLY or SEVERAL: solved. NONE: the end cannot be moved so far, or the force bends the wire over. OUTSIDE

@@ -9,6 +9,22 @@ static hf_material_in material_absent(void) {
     return (hf_material_in){.name = NULL, .modulus_mpa = NAN, .poisson = NAN, .yield_mpa = NAN};
 }
 
+static hf_supply_in supply_absent(void) {
+    return (hf_supply_in){.rest_length_mm = NAN,
+        .extension_mm = NAN,
+        .force_at_double_n = NAN,
+        .stretch_power = NAN,
+        .rate_n_per_mm = NAN,
+        .loading_n = NAN,
+        .unloading_n = NAN,
+        .tail_n_per_mm = NAN,
+        .most_extension_mm = NAN,
+        .wire_mm = NAN,
+        .turns = NAN,
+        .lumen_mm = NAN,
+        .label_force_n = NAN};
+}
+
 static hf_end_in end_absent(void) {
     return (hf_end_in){
         .kind = HF_END_NONE,
@@ -130,6 +146,15 @@ hf_element_in hf_element_default(void) {
         .from = end_absent(),
         .to = end_absent(),
         .force_n = NAN,
+        .reading_after_s = NAN,
+        .supply = supply_absent(),
+        .wire_section = section_absent(),
+        .wire_material = material_absent(),
+        .edgewise = HF_ABSENT,
+        .length_mm = NAN,
+        .helix_mm = NAN,
+        .activation_mm = NAN,
+        .pull = hf_vec3_absent(),
         .applied_force_n = hf_vec3_absent(),
         .applied_moment_nmm = hf_vec3_absent(),
         .activated_on = HF_ABSENT,

@@ -173,8 +173,10 @@ typedef struct hf_plate_in {
 typedef enum hf_element_kind {
     HF_ELEMENT_CHAIN,
     HF_ELEMENT_CLOSED_COIL,
+    HF_ELEMENT_OPEN_COIL,
     HF_ELEMENT_ELASTIC,
     HF_ELEMENT_EXTRAORAL_ELASTIC,
+    HF_ELEMENT_CANTILEVER,
     HF_ELEMENT_TIE,
     HF_ELEMENT_APPLIED,
     HF_ELEMENT_RIGID_BAR,
@@ -209,11 +211,34 @@ typedef struct hf_end_in {
     const char *label;
 } hf_end_in;
 
+/* What a product's data say of its force; core/supply.h has the laws. Lengths between the ends of the
+ * element. */
+typedef struct hf_supply_in {
+    double rest_length_mm;                        /* chain, coils: unstretched (open coil: uncompressed) */
+    double extension_mm;                          /* beyond rest; left out = from the distance of the ends */
+    double force_at_double_n;                     /* chain: stretched to twice its length */
+    double stretch_power;                         /* chain */
+    double rate_n_per_mm;                         /* superelastic coil: first slope … */
+    double loading_n, unloading_n, tail_n_per_mm; /* … and its two plateaus with their slope */
+    double most_extension_mm;                     /* largest since placement; left out = that of the date */
+    double wire_mm, turns;                        /* linear coil by its wire */
+    double lumen_mm;                              /* linear coil, elastic: inner diameter */
+    double label_force_n;                         /* elastic: at three lumens */
+} hf_supply_in;
+
 typedef struct hf_element_in {
     const char *name;
     hf_element_kind kind;
-    hf_end_in from, to;      /* `applied` has exactly one of them */
-    double force_n;          /* tension when activated; not for applied and rigid-bar */
+    hf_end_in from, to;     /* `applied` has exactly one of them */
+    double force_n;         /* measured when activated; not for applied and rigid-bar */
+    double reading_after_s; /* … so long after stretching; left out = the force at once */
+    hf_supply_in supply;    /* instead of a measured force */
+    /* cantilever: from a tube; force or activation */
+    hf_section_in wire_section;
+    hf_material_in wire_material;
+    int edgewise; /* 1: a rectangular wire deflects along its width; left out = no */
+    double length_mm, helix_mm, activation_mm;
+    hf_vec3 pull;            /* way it pulls `to`, any length; left out = towards the tube's axis */
     hf_vec3 applied_force_n; /* applied only, global axes */
     hf_vec3 applied_moment_nmm;
     int activated_on;     /* days since 1970-01-01; left out = the case's date */

@@ -11,27 +11,26 @@ static void least_gap(const hf_plate_in *in, hf_plate_out *told) {
 }
 
 /* Bending varies linearly along a bar without loads between its ends, so the largest stress is at an end. */
-static void plate_stress(const hf_plan *plan, const hf_assembly *assembly, size_t first_bar,
-    const hf_plan_plate *plate, hf_plate_out *told) {
-    told->peak_stress_mpa = plate->bar_count ? 0.0 : NAN;
-    told->yield_ratio = NAN;
+static hf_plate_load plate_load(const hf_assembly *assembly, const hf_frame_result *result, size_t first_bar,
+    const hf_plan_plate *plate) {
+    hf_plate_load told = {.peak_stress_mpa = plate->bar_count ? 0.0 : NAN, .yield_ratio = NAN};
     for (size_t f = 0; f < assembly->frame.bar_count; f++) {
         size_t b = assembly->bar_of[f] - first_bar;
         if (assembly->bar_of[f] < first_bar || b >= plate->bar_count) continue;
         const hf_plan_bar *bar = &plate->bars[b];
-        const double *end = assembly->result.bars[f].end;
+        const double *end = result->bars[f].end;
         double at_i = hf_section_stress(&bar->section, end[0], end[3], end[4], end[5]);
         double at_j = hf_section_stress(&bar->section, end[6], end[9], end[10], end[11]);
         double stress = fmax(at_i, at_j);
-        if (stress > told->peak_stress_mpa) {
-            told->peak_stress_mpa = stress;
-            told->peak_from = plate->in->nodes[bar->from].name;
-            told->peak_to = plate->in->nodes[bar->to].name;
+        if (stress > told.peak_stress_mpa) {
+            told.peak_stress_mpa = stress;
+            told.peak_from = plate->in->nodes[bar->from].name;
+            told.peak_to = plate->in->nodes[bar->to].name;
         }
         if (!isnan(bar->material.yield_mpa))
-            told->yield_ratio = fmax(told->yield_ratio, stress / bar->material.yield_mpa);
+            told.yield_ratio = fmax(told.yield_ratio, stress / bar->material.yield_mpa);
     }
-    (void)plan;
+    return told;
 }
 
 void hf_describe_plates(const hf_plan *plan, const hf_assembly *assembly, hf_answer *out) {
@@ -42,7 +41,8 @@ void hf_describe_plates(const hf_plan *plan, const hf_assembly *assembly, hf_ans
         const hf_plan_plate *plate = &plan->plates[p];
         hf_plate_out *told = &out->plates[p];
         told->name = plate->in->name;
-        plate_stress(plan, assembly, first_bar, plate, told);
+        told->load = plate_load(assembly, &assembly->result, first_bar, plate);
+        told->peak = plan->has_peak ? plate_load(assembly, &assembly->peak, first_bar, plate) : told->load;
         first_bar += plate->bar_count;
         least_gap(plate->in, told);
         told->fitting_count = plate->in->fitting_count;

@@ -11,23 +11,23 @@ static hf_screw_load load_of(const hf_plan *plan, const hf_assembly *assembly, s
         &screw->screw, screw->outside == NULL, screw->axis, hf_assembly_head(assembly, s));
 }
 
-static void screw_figures(const hf_plan_screw *screw, const hf_screw_load *load, hf_screw_out *told) {
-    told->axial_n = load->axial_n;
-    told->lateral_n = load->lateral_n;
-    told->bending_at_bone_nmm = load->bending_at_bone_nmm;
-    told->axis_moment_nmm = load->axis_moment_nmm;
-    told->unscrewing = load->axis_moment_nmm > HF_EV(LIMIT_UNSCREW_NOTE);
-    told->cortex_radial_mpa = load->cortex.radial_mpa;
-    told->cortex_von_mises_mpa = load->cortex.von_mises_mpa;
-    told->cortex_peak_mpa = load->cortex_peak_mpa;
-    told->cortex_of_limit = told->cortex_peak_mpa / HF_EV(LIMIT_CORTEX);
-    told->strain_microstrain = load->cortex.strain * 1e6;
+static hf_head_load head_load(const hf_plan_screw *screw, hf_wrench head) {
+    hf_screw_load load = hf_screw_load_of(&screw->screw, screw->outside == NULL, screw->axis, head);
     hf_jaw jaw = screw->has_site ? screw->site.jaw : HF_MAXILLA; /* the jaw that holds less */
-    told->removal_ratio = fmax(told->axis_moment_nmm, 0.0) / hf_screw_removal_torque(jaw);
-    told->pull_out_ratio = fmax(told->axial_n, 0.0) / hf_screw_pull_out(&screw->screw);
-    told->core_torsion_ratio = fabs(told->axis_moment_nmm) /
-                               hf_screw_core_torsion(screw->screw.core_mm, HF_EV(SCREW_CORE_SHEAR), true);
-    told->insertion_torque = screw->torque;
+    double torsion = hf_screw_core_torsion(screw->screw.core_mm, HF_EV(SCREW_CORE_SHEAR), true);
+    return (hf_head_load){.head = head,
+        .axial_n = load.axial_n,
+        .lateral_n = load.lateral_n,
+        .bending_at_bone_nmm = load.bending_at_bone_nmm,
+        .axis_moment_nmm = load.axis_moment_nmm,
+        .cortex_radial_mpa = load.cortex.radial_mpa,
+        .cortex_von_mises_mpa = load.cortex.von_mises_mpa,
+        .cortex_peak_mpa = load.cortex_peak_mpa,
+        .cortex_of_limit = load.cortex_peak_mpa / HF_EV(LIMIT_CORTEX),
+        .strain_microstrain = load.cortex.strain * 1e6,
+        .removal_ratio = fmax(load.axis_moment_nmm, 0.0) / hf_screw_removal_torque(jaw),
+        .pull_out_ratio = fmax(load.axial_n, 0.0) / hf_screw_pull_out(&screw->screw),
+        .core_torsion_ratio = fabs(load.axis_moment_nmm) / torsion};
 }
 
 static void describe_screw(const hf_plan *plan, const hf_assembly *assembly, size_t s, hf_screw_out *told) {
@@ -35,7 +35,6 @@ static void describe_screw(const hf_plan *plan, const hf_assembly *assembly, siz
     size_t spring = assembly->screw_spring[s];
     told->name = screw->in->name;
     told->head_mm = screw->head_mm;
-    told->head = hf_assembly_head(assembly, s);
     told->head_displacement_mm = hf_vec3_of(0.0, 0.0, 0.0);
     if (spring != SIZE_MAX) {
         const hf_frame_point *at = &assembly->frame.springs[spring].at;
@@ -43,8 +42,11 @@ static void describe_screw(const hf_plan *plan, const hf_assembly *assembly, siz
             assembly->result.bodies[at->body], assembly->frame.bodies[at->body].at_mm, screw->head_mm)
                                          .shift;
     }
-    hf_screw_load load = load_of(plan, assembly, s);
-    screw_figures(screw, &load, told);
+    told->load = head_load(screw, hf_assembly_head(assembly, s));
+    told->peak =
+        plan->has_peak && spring != SIZE_MAX ? head_load(screw, assembly->peak.springs[spring]) : told->load;
+    told->unscrewing = told->load.axis_moment_nmm > HF_EV(LIMIT_UNSCREW_NOTE);
+    told->insertion_torque = screw->torque;
 }
 
 /* ---- the other end of how bone may hold the screws */
@@ -81,10 +83,10 @@ static void describe_sharing(const hf_plan *plan, const hf_assembly *assembly, h
         if (assembly->screw_spring[s] == SIZE_MAX) continue;
         hf_screw_out *told = &out->screws[s];
         hf_screw_load load = load_of(plan, soft, s);
-        put_ends(told->sharing.lateral_n, told->lateral_n, load.lateral_n);
-        put_ends(told->sharing.axial_n, told->axial_n, load.axial_n);
-        put_ends(told->sharing.bending_at_bone_nmm, told->bending_at_bone_nmm, load.bending_at_bone_nmm);
-        put_ends(told->sharing.cortex_peak_mpa, told->cortex_peak_mpa, load.cortex_peak_mpa);
+        put_ends(told->sharing.lateral_n, told->load.lateral_n, load.lateral_n);
+        put_ends(told->sharing.axial_n, told->load.axial_n, load.axial_n);
+        put_ends(told->sharing.bending_at_bone_nmm, told->load.bending_at_bone_nmm, load.bending_at_bone_nmm);
+        put_ends(told->sharing.cortex_peak_mpa, told->load.cortex_peak_mpa, load.cortex_peak_mpa);
     }
 }
 

@@ -21,15 +21,16 @@ static double chain_law(double constant, double hours) {
     return exp(-n * log1p(hours / t0));
 }
 
-/* `constant`: share left after 28 days. */
+/* `constant`: share left after 28 days. What follows falls in proportion. */
 static double superelastic_law(double constant, double hours) {
-    double spans = hours / (28.0 * 24.0);
+    double spans = hours / (28.0 * 24.0), last = constant * HF_EV(COIL_56D) / HF_EV(COIL_28D);
     if (spans <= 1.0) return 1.0 + (constant - 1.0) * spans;
-    return constant + (HF_EV(COIL_56D) - constant) * fmin(spans - 1.0, 1.0);
+    return constant + (last - constant) * fmin(spans - 1.0, 1.0);
 }
 
 static double steel_law(double constant, double hours) {
-    return hours > 0.0 ? constant : 1.0;
+    (void)hours;
+    return constant;
 }
 
 static double log_law(double slope, double tau, double hours) {
@@ -52,7 +53,8 @@ static double latex_mouth_law(double constant, double hours) {
     return log_law(slope, constant / expm1(0.5 / slope), hours);
 }
 
-/* The first row of a kind is its default. Elastics outside the mouth are of the same rubber. */
+/* The first row of a kind is its default. Elastics outside the mouth are of the same rubber, open coils of
+ * the same wire as closed ones. */
 static const decay_class classes[] = {
     {HF_ELEMENT_CHAIN, "standard", chain_law, HF_EV_CHAIN_STANDARD,
         KEYS("chain-time-scale", "chain-remaining-standard")},
@@ -76,9 +78,11 @@ static const char *const no_keys[] = {NULL};
 const hf_element_trait hf_element_traits[HF_ELEMENT_COUNT] = {
     [HF_ELEMENT_CHAIN] = {"chain", true, true, KEYS("standard", "conventional", "memory")},
     [HF_ELEMENT_CLOSED_COIL] = {"closed-coil", true, true, KEYS("superelastic", "steel")},
+    [HF_ELEMENT_OPEN_COIL] = {"open-coil", true, true, KEYS("superelastic", "steel")},
     [HF_ELEMENT_ELASTIC] = {"elastic", true, true, KEYS("latex", "latex-bench", "non-latex")},
     [HF_ELEMENT_EXTRAORAL_ELASTIC] = {"extraoral-elastic", true, true,
         KEYS("latex", "latex-bench", "non-latex")},
+    [HF_ELEMENT_CANTILEVER] = {"cantilever", true, false, no_keys},
     [HF_ELEMENT_TIE] = {"tie", true, false, no_keys},
     [HF_ELEMENT_APPLIED] = {"applied", false, false, no_keys},
     [HF_ELEMENT_RIGID_BAR] = {"rigid-bar", false, false, no_keys},
@@ -87,8 +91,10 @@ const hf_element_trait hf_element_traits[HF_ELEMENT_COUNT] = {
 static const char *const product_words[HF_ELEMENT_COUNT] = {
     [HF_ELEMENT_CHAIN] = "standard, conventional, memory",
     [HF_ELEMENT_CLOSED_COIL] = "superelastic, steel",
+    [HF_ELEMENT_OPEN_COIL] = "superelastic, steel",
     [HF_ELEMENT_ELASTIC] = "latex, latex-bench, non-latex",
     [HF_ELEMENT_EXTRAORAL_ELASTIC] = "latex, latex-bench, non-latex",
+    [HF_ELEMENT_CANTILEVER] = "none",
     [HF_ELEMENT_TIE] = "none",
     [HF_ELEMENT_APPLIED] = "none",
     [HF_ELEMENT_RIGID_BAR] = "none",
@@ -102,6 +108,7 @@ static bool is_elastic(hf_element_kind kind) {
 static const decay_class *class_of(hf_element_kind kind, const char *product) {
     const decay_class *first = NULL;
     if (is_elastic(kind)) kind = HF_ELEMENT_ELASTIC;
+    if (kind == HF_ELEMENT_OPEN_COIL) kind = HF_ELEMENT_CLOSED_COIL;
     for (size_t i = 0; i < sizeof classes / sizeof *classes; i++) {
         if (classes[i].kind != kind) continue;
         if (product && strcmp(classes[i].product, product) == 0) return &classes[i];
@@ -110,26 +117,62 @@ static const decay_class *class_of(hf_element_kind kind, const char *product) {
     return first;
 }
 
+/* A coil told by its wire is a linear one. */
+static const decay_class *class_of_element(const hf_element_in *element) {
+    bool by_wire = !element->product && !isnan(element->supply.wire_mm);
+    return class_of(element->kind, by_wire ? "steel" : element->product);
+}
+
+/* Of a chain whose own share was measured; NAN otherwise. */
+static double own_share(const hf_element_in *element) {
+    double own = element->remaining_28d;
+    return element->kind == HF_ELEMENT_CHAIN && own > 0.0 && own <= 1.0 ? own : (double)NAN;
+}
+
+static bool is_renewed(const hf_element_in *element) {
+    return is_elastic(element->kind) && element->renewed_daily != 0; /* left out = renewed */
+}
+
+static double share_at(const decay_class *decay, double constant, double hours) {
+    return hours > 0.0 ? decay->law(constant, hours) : 1.0;
+}
+
+static double share(const decay_class *decay, const hf_element_in *element, double hours) {
+    double own = own_share(element);
+    return share_at(decay, isnan(own) ? hf_evidence_table[decay->constant].value : own, hours);
+}
+
 double hf_element_retained(const hf_element_in *element, double days, const char *const **basis) {
     static const char *const renewed_basis[] = {"elastic-renewed", NULL};
     static const char *const measured_basis[] = {"chain-time-scale", NULL};
-    const decay_class *decay = class_of(element->kind, element->product);
-    if (!decay) {
-        *basis = no_keys;
-        return 1.0;
-    }
-    if (is_elastic(element->kind) && element->renewed_daily != 0) { /* left out = renewed */
+    const decay_class *decay = class_of_element(element);
+    *basis = no_keys;
+    if (!decay) return 1.0;
+    if (is_renewed(element)) {
         *basis = renewed_basis;
         return HF_EV(ELASTIC_RENEWED);
     }
-    double constant = hf_evidence_table[decay->constant].value;
-    *basis = decay->basis;
-    double own = element->remaining_28d;
-    if (element->kind == HF_ELEMENT_CHAIN && own > 0.0 && own <= 1.0) {
-        constant = own;
-        *basis = measured_basis;
+    *basis = isnan(own_share(element)) ? decay->basis : measured_basis;
+    return share(decay, element, days * 24.0);
+}
+
+hf_range hf_element_retained_range(const hf_element_in *element, double days) {
+    const decay_class *decay = class_of_element(element);
+    if (!decay) return (hf_range){1.0, 1.0, 1.0};
+    if (is_renewed(element)) {
+        const hf_evidence *fresh = &hf_evidence_table[HF_EV_ELASTIC_RENEWED];
+        return (hf_range){fresh->low, fresh->value, fresh->high};
     }
-    return decay->law(constant, fmax(days, 0.0) * 24.0);
+    double hours = days * 24.0, mid = share(decay, element, hours);
+    if (!isnan(own_share(element))) return (hf_range){mid, mid, mid};
+    const hf_evidence *constant = &hf_evidence_table[decay->constant];
+    double one = share_at(decay, constant->low, hours), other = share_at(decay, constant->high, hours);
+    return (hf_range){fmin(one, other), mid, fmax(one, other)};
+}
+
+double hf_element_retained_after(const hf_element_in *element, double seconds) {
+    const decay_class *decay = class_of_element(element);
+    return decay ? share(decay, element, seconds / 3600.0) : 1.0;
 }
 
 const char *hf_element_product_error(hf_element_kind kind, const char *product) {

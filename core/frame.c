@@ -248,6 +248,12 @@ static void balance(const system *s, hf_frame_result *out) {
     }
 }
 
+hf_frame_result hf_frame_result_of(const hf_frame *frame, hf_arena *arena) {
+    return (hf_frame_result){.bodies = HF_NEW_ARRAY(arena, hf_twist, frame->body_count),
+        .springs = HF_NEW_ARRAY(arena, hf_wrench, frame->spring_count),
+        .bars = HF_NEW_ARRAY(arena, hf_bar_forces, frame->bar_count)};
+}
+
 hf_frame_solver *hf_frame_prepare(
     const hf_frame *frame, hf_arena *arena, hf_frame_result *out, size_t *culprit) {
     system *s = HF_NEW(arena, system);
@@ -259,10 +265,14 @@ hf_frame_solver *hf_frame_prepare(
     for (size_t b = 0; b < frame->bar_count; b++)
         s->bars[b] = bar_of(&frame->bars[b]);
     s->on = HF_NEW_ARRAY(arena, hf_wrench, frame->body_count);
-    *out = (hf_frame_result){.bodies = HF_NEW_ARRAY(arena, hf_twist, frame->body_count),
-        .springs = HF_NEW_ARRAY(arena, hf_wrench, frame->spring_count),
-        .bars = HF_NEW_ARRAY(arena, hf_bar_forces, frame->bar_count)};
+    *out = hf_frame_result_of(frame, arena);
     return s;
+}
+
+void hf_frame_solve_loads(hf_frame_solver *solver, hf_frame_result *out) {
+    move_bodies(solver, out);
+    find_forces(solver, out);
+    balance(solver, out);
 }
 
 hf_frame_status hf_frame_solve_prepared(hf_frame_solver *solver, hf_frame_result *out, size_t *culprit) {
@@ -272,9 +282,7 @@ hf_frame_status hf_frame_solve_prepared(hf_frame_solver *solver, hf_frame_result
         *culprit = solver->order[row];
         return HF_FRAME_UNSUPPORTED;
     }
-    move_bodies(solver, out);
-    find_forces(solver, out);
-    balance(solver, out);
+    hf_frame_solve_loads(solver, out);
     return HF_FRAME_OK;
 }
 

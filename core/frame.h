@@ -76,5 +76,9 @@ typedef struct hf_frame_solver hf_frame_solver;
 hf_frame_solver *hf_frame_prepare(
     const hf_frame *frame, hf_arena *arena, hf_frame_result *out, size_t *culprit); /* NULL: unsupported */
 hf_frame_status hf_frame_solve_prepared(hf_frame_solver *solver, hf_frame_result *out, size_t *culprit);
+/* Room for one more result. */
+hf_frame_result hf_frame_result_of(const hf_frame *frame, hf_arena *arena);
+/* After a solve, when the loads alone have changed since: cheap, nothing is factored anew. */
+void hf_frame_solve_loads(hf_frame_solver *solver, hf_frame_result *out);
 
 #endif

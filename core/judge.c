@@ -14,23 +14,33 @@ typedef struct rung {
     const char *message;
 } rung;
 
-static void climb(const hf_plan *plan, hf_subject subject, const char *name, double value, const rung *rungs,
-    size_t count) {
+static void climb(const hf_plan *plan, hf_subject subject, const char *name, double value, const char *when,
+    const rung *rungs, size_t count) {
     for (size_t i = count; i-- > 0;) {
         if (!(value >= rungs[i].limit)) continue; /* NAN reaches nothing */
-        hf_report_find(plan->report, (hf_finding){.code = rungs[i].code,
-                                         .severity = rungs[i].severity,
-                                         .subject = subject,
-                                         .name = name,
-                                         .message = rungs[i].message,
-                                         .value = value,
-                                         .limit = rungs[i].limit,
-                                         .source = rungs[i].source});
+        hf_report_find(
+            plan->report, (hf_finding){.code = rungs[i].code,
+                              .severity = rungs[i].severity,
+                              .subject = subject,
+                              .name = name,
+                              .message = *when ? hf_arena_printf(plan->arena, "%s%s", when, rungs[i].message)
+                                               : rungs[i].message,
+                              .value = value,
+                              .limit = rungs[i].limit,
+                              .source = rungs[i].source});
         return;
     }
 }
 #define CLIMB(plan, subject, name, value, rungs)                                                             \
-    climb(plan, subject, name, value, rungs, sizeof(rungs) / sizeof(rungs)[0])
+    climb(plan, subject, name, value, "", rungs, sizeof(rungs) / sizeof(rungs)[0])
+/* Of a load: the peak is judged, and said to be one, unless forces that opposed each other have faded since
+ * and left more. */
+#define CLIMB_PEAK(plan, subject, name, peak, now, rungs)                                                    \
+    climb(plan, subject, name, fmax(peak, now), when_of(peak, now), rungs, sizeof(rungs) / sizeof(rungs)[0])
+
+static const char *when_of(double peak, double now) {
+    return peak > now ? "At the peak of the forces: " : "";
+}
 
 static void judge_unscrewing(const hf_plan *plan, const hf_plan_screw *screw, const hf_screw_out *told) {
     hf_jaw jaw = screw->has_site ? screw->site.jaw : HF_MAXILLA;
@@ -44,7 +54,8 @@ static void judge_unscrewing(const hf_plan *plan, const hf_plan_screw *screw, co
         {"unscrewing-moment", HF_STOP, HF_EV(LIMIT_UNSCREW_STOP) * removal, "kim-park-2021",
             "The moment that turns the screw out reaches half of the torque that long-standing screws resist."},
     };
-    CLIMB(plan, HF_ABOUT_SCREW, told->name, told->axis_moment_nmm, rungs);
+    CLIMB_PEAK(
+        plan, HF_ABOUT_SCREW, told->name, told->peak.axis_moment_nmm, told->load.axis_moment_nmm, rungs);
 }
 
 /* A screw of 2 mm or more may carry what loads the bone like the diameter that the limits are taken for. */
@@ -67,7 +78,8 @@ static void judge_force(const hf_plan *plan, const hf_plan_screw *screw, const h
         {"screw-force", HF_STOP, HF_EV(LIMIT_FORCE_STOP) * allowance, "alrbata-2016",
             "The force on this screw is past the computed resorption threshold even in thick cortex."},
     };
-    CLIMB(plan, HF_ABOUT_SCREW, told->name, hf_norm(told->head.force), rungs);
+    CLIMB_PEAK(plan, HF_ABOUT_SCREW, told->name, hf_norm(told->peak.head.force),
+        hf_norm(told->load.head.force), rungs);
 }
 
 static void judge_bone(const hf_plan *plan, const hf_screw_out *told) {
@@ -87,10 +99,13 @@ static void judge_bone(const hf_plan *plan, const hf_screw_out *told) {
         "The moment about the axis nears what shears the screw's core."}};
     const rung pull[] = {{"pull-out", HF_CAUTION, HF_EV(LIMIT_PULL_OUT), "holdfast-judgement",
         "A sustained axial pull that is more than a small share of the pull-out force."}};
-    CLIMB(plan, HF_ABOUT_SCREW, told->name, told->cortex_peak_mpa, stress);
-    CLIMB(plan, HF_ABOUT_SCREW, told->name, told->strain_microstrain, strain);
-    CLIMB(plan, HF_ABOUT_SCREW, told->name, told->core_torsion_ratio, torsion);
-    CLIMB(plan, HF_ABOUT_SCREW, told->name, told->pull_out_ratio, pull);
+    CLIMB_PEAK(
+        plan, HF_ABOUT_SCREW, told->name, told->peak.cortex_peak_mpa, told->load.cortex_peak_mpa, stress);
+    CLIMB_PEAK(plan, HF_ABOUT_SCREW, told->name, told->peak.strain_microstrain, told->load.strain_microstrain,
+        strain);
+    CLIMB_PEAK(plan, HF_ABOUT_SCREW, told->name, told->peak.core_torsion_ratio, told->load.core_torsion_ratio,
+        torsion);
+    CLIMB_PEAK(plan, HF_ABOUT_SCREW, told->name, told->peak.pull_out_ratio, told->load.pull_out_ratio, pull);
 }
 
 static void judge_seen(const hf_plan *plan, const hf_screw_in *in) {
@@ -221,13 +236,13 @@ static void judge_lone_screw(const hf_plan *plan, const hf_plan_plate *plate, co
             .severity = HF_NOTE,
             .subject = HF_ABOUT_PLATE,
             .name = plate->in->name,
-            .value = told->axis_moment_nmm,
+            .value = told->peak.axis_moment_nmm,
             .limit = NAN,
             .source = "common-practice",
             .message = hf_arena_printf(plan->arena,
                 "One screw alone holds the plate against turning: %.1f N mm stay a moment about its axis. Two screws %.1f mm "
                 "apart would carry the same moment as opposite lateral forces of about %.2f N each.",
-                told->axis_moment_nmm, spacing, fabs(told->axis_moment_nmm) / spacing)});
+                told->peak.axis_moment_nmm, spacing, fabs(told->peak.axis_moment_nmm) / spacing)});
 }
 
 static void judge_spacing(const hf_plan *plan, const hf_plan_plate *plate) {
@@ -273,7 +288,7 @@ static void judge_plate(
             "The plate is loaded past two thirds of its yield stress: little reserve for bends and holes."},
         {"plate-yield", HF_STOP, 1.0, "holdfast-judgement", "The plate is bent for good by this load."},
     };
-    CLIMB(plan, HF_ABOUT_PLATE, told->name, told->yield_ratio, yield);
+    CLIMB_PEAK(plan, HF_ABOUT_PLATE, told->name, told->peak.yield_ratio, told->load.yield_ratio, yield);
     below(plan, (hf_finding){.code = "tissue-gap",
                     .severity = HF_CAUTION,
                     .subject = HF_ABOUT_NODE,
@@ -319,4 +334,5 @@ void hf_judge(const hf_plan *plan, hf_answer *out) {
         judge_plate(plan, &plan->plates[p], out, &out->plates[p]);
     }
     judge_wired(plan);
+    hf_judge_elements(plan);
 }

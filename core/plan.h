@@ -5,6 +5,7 @@
 
 #include "arch.h"
 #include "arena.h"
+#include "cantilever.h"
 #include "frame.h"
 #include "material.h"
 #include "report.h"
@@ -55,14 +56,31 @@ typedef struct hf_plan_end {
     hf_vec3 at_mm;
 } hf_plan_end;
 
+/* Forces fade: teeth move by those of the date, screws must have borne the largest. */
+typedef enum hf_load_set { HF_LOADS_AT_DATE, HF_LOADS_AT_PEAK, HF_LOAD_SET_COUNT } hf_load_set;
+
+/* A force of an element's own. */
+typedef struct hf_force {
+    double fresh_n;           /* nothing faded yet, as it is stretched at the date */
+    double peak_n;            /* the largest since it was activated */
+    double below, above;      /* how far the true one may lie below and above, as shares */
+    const char *const *basis; /* keys of the evidence behind it; NULL: it was measured */
+} hf_force;
+
 typedef struct hf_plan_element {
     const hf_element_in *in;
     bool has_from, has_to;
     hf_plan_end from, to;
-    hf_vec3 direction;
+    hf_vec3 direction;               /* of the force on `from` */
+    hf_wrench on_from, on_to;        /* about the ends, per N of force; of "applied" the whole load */
+    double times[HF_LOAD_SET_COUNT]; /* what they are taken times: the force; 1 of "applied" */
     int days;
-    double retained, force_n;
-    const char *const *basis;
+    hf_force force;                  /* fresh_n NAN: none of its own */
+    double force_n;                  /* at the date */
+    double retained;                 /* share of the fresh force */
+    const char *const *basis;        /* of that share */
+    const hf_cantilever *cantilever; /* how its wire bends; NULL: another kind, or not told */
+    double lever_mm;                 /* of a cantilever: from the tube to the end, along the tube's axis */
 } hf_plan_element;
 
 typedef struct hf_plan {
@@ -79,6 +97,7 @@ typedef struct hf_plan {
     hf_plan_screw *screws; /* as many as in->screw_count */
     hf_plan_plate *plates; /* as many as in->plate_count */
     hf_plan_element *elements;
+    bool has_peak; /* some element once pulled harder than at the date */
     size_t body_count;
 } hf_plan;
 
@@ -94,5 +113,6 @@ size_t hf_plan_name(const void *items, size_t count, size_t stride, const char *
 
 /* What the clinician should know, from the finished answer. */
 void hf_judge(const hf_plan *plan, hf_answer *out);
+void hf_judge_elements(const hf_plan *plan);
 
 #endif

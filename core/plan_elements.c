@@ -1,11 +1,22 @@
-#include "plan.h"
+#include "plan_force.h"
 
 #include <stdint.h>
 #include <string.h>
 
 #include "element.h"
+#include "evidence.h"
 
-static bool end_on_fitting(hf_plan *plan, const hf_end_in *in, const char *pointer, hf_plan_end *out) {
+/* Which end of which element. Pointers are made only when one is told. */
+typedef struct end_spot {
+    size_t element;
+    const char *end;
+} end_spot;
+
+static const char *member_of(const hf_plan *plan, end_spot spot, const char *member) {
+    return hf_arena_printf(plan->arena, "/elements/%zu/%s/%s", spot.element, spot.end, member);
+}
+
+static bool end_on_fitting(hf_plan *plan, const hf_end_in *in, end_spot spot, hf_plan_end *out) {
     for (size_t p = 0; p < plan->in->plate_count; p++) {
         const hf_plan_plate *plate = &plan->plates[p];
         if (hf_plan_name(plate->in->fittings, plate->in->fitting_count, sizeof *plate->in->fittings,
@@ -17,7 +28,7 @@ static bool end_on_fitting(hf_plan *plan, const hf_end_in *in, const char *point
         *out = (hf_plan_end){plate->first_body + node, plate->node_mm[node]};
         return true;
     }
-    hf_report_problem(plan->report, hf_arena_printf(plan->arena, "%s/fitting", pointer),
+    hf_report_problem(plan->report, member_of(plan, spot, "fitting"),
         "no plate has a fitting at a node named '%s'", in->fitting);
     return false;
 }
@@ -32,29 +43,29 @@ static bool end_on_tooth(hf_plan *plan, const hf_end_in *in, hf_plan_end *out) {
     return true;
 }
 
-static bool end_on_segment(hf_plan *plan, const hf_end_in *in, const char *pointer, hf_plan_end *out) {
+static bool end_on_segment(hf_plan *plan, const hf_end_in *in, end_spot spot, hf_plan_end *out) {
     out->body = hf_plan_name(plan->segments, plan->segment_count, sizeof *plan->segments, in->segment);
     if (out->body == SIZE_MAX) {
-        hf_report_problem(plan->report, hf_arena_printf(plan->arena, "%s/segment", pointer),
-            "no segment is named '%s'", in->segment);
+        hf_report_problem(
+            plan->report, member_of(plan, spot, "segment"), "no segment is named '%s'", in->segment);
         return false;
     }
-    return hf_arches_point(&plan->arches, &in->at_mm, hf_arena_printf(plan->arena, "%s/at_mm", pointer),
-        plan->report, &out->at_mm, NULL);
+    return hf_arches_point(
+        &plan->arches, &in->at_mm, member_of(plan, spot, "at_mm"), plan->report, &out->at_mm, NULL);
 }
 
-static bool resolve_end(hf_plan *plan, const hf_end_in *in, const char *pointer, hf_plan_end *out) {
+static bool resolve_end(hf_plan *plan, const hf_end_in *in, end_spot spot, hf_plan_end *out) {
     switch (in->kind) {
     case HF_END_FITTING:
-        return end_on_fitting(plan, in, pointer, out);
+        return end_on_fitting(plan, in, spot, out);
     case HF_END_TOOTH:
         return end_on_tooth(plan, in, out);
     case HF_END_SEGMENT:
-        return end_on_segment(plan, in, pointer, out);
+        return end_on_segment(plan, in, spot, out);
     case HF_END_FIXED:
         out->body = HF_GROUND;
-        return hf_arches_point(&plan->arches, &in->fixed_mm,
-            hf_arena_printf(plan->arena, "%s/fixed_mm", pointer), plan->report, &out->at_mm, NULL);
+        return hf_arches_point(
+            &plan->arches, &in->fixed_mm, member_of(plan, spot, "fixed_mm"), plan->report, &out->at_mm, NULL);
     case HF_END_NONE:
         break;
     }
@@ -66,6 +77,10 @@ static void check_common(hf_plan *plan, size_t e, const hf_element_in *in) {
     if (wrong)
         hf_report_problem(plan->report, hf_arena_printf(plan->arena, "/elements/%zu/product", e),
             "'%s' is no decay class of this kind: %s", in->product, wrong);
+    if (!isnan(in->reading_after_s) && !hf_element_traits[in->kind].decays)
+        hf_report_problem(plan->report, hf_arena_printf(plan->arena, "/elements/%zu/reading_after_s", e),
+            "the force of this kind of element does not fade");
+    hf_plan_check_supply(plan, e);
     if (in->activated_on != HF_ABSENT && in->activated_on > plan->in->on)
         hf_report_problem(plan->report, hf_arena_printf(plan->arena, "/elements/%zu/activated_on", e),
             "the element was activated after the date of this evaluation");
@@ -101,19 +116,54 @@ static void check_rigid_bar(hf_plan *plan, size_t e, const hf_element_in *in) {
             "a rigid bar joins a fitting of a plate to a tooth or a segment");
 }
 
-static void pull(hf_plan *plan, size_t e, hf_plan_element *out) {
+/* Measured, or by the product's data. */
+static bool find_force(hf_plan *plan, size_t e, hf_plan_element *out) {
     const hf_element_in *in = out->in;
-    if (isnan(in->force_n))
-        hf_report_problem(plan->report, hf_arena_printf(plan->arena, "/elements/%zu/force_n", e),
-            "the force of the element when it was activated is needed");
-    if (!out->has_from || !out->has_to) return;
+    double distance = out->has_from && out->has_to ? hf_norm(hf_sub(out->to.at_mm, out->from.at_mm)) : NAN;
+    bool supplied = hf_plan_supply(plan, e, distance, &out->force);
+    bool late = !isnan(in->reading_after_s);
+    if (isnan(in->force_n)) return supplied;
+    double fresh = late ? in->force_n / hf_element_retained_after(in, in->reading_after_s) : in->force_n;
+    out->force = (hf_force){.fresh_n = fresh,
+        .peak_n = fresh,
+        .below = HF_EV(FORCE_MEASURED_SPREAD),
+        .above = HF_EV(FORCE_MEASURED_SPREAD)};
+    return true;
+}
+
+/* Along the line between the ends; an open coil pushes. */
+static void pull(hf_plan *plan, size_t e, hf_plan_element *out) {
+    if (!find_force(plan, e, out) || !out->has_from || !out->has_to) return;
     hf_vec3 line = hf_sub(out->to.at_mm, out->from.at_mm);
     if (!(hf_norm(line) > 1e-6))
         hf_report_problem(plan->report, hf_arena_printf(plan->arena, "/elements/%zu", e),
             "both ends are at the same point: the force has no direction");
-    out->direction = hf_unit(line);
-    out->retained = hf_element_retained(in, (double)out->days, &out->basis);
-    out->force_n = in->force_n * out->retained;
+    out->direction = hf_unit(out->in->kind == HF_ELEMENT_OPEN_COIL ? hf_scale(line, -1.0) : line);
+    out->on_from.force = out->direction;
+    out->on_to.force = hf_scale(out->direction, -1.0);
+}
+
+/* What is left of the force at the date. */
+static void fade(hf_plan *plan, hf_plan_element *out) {
+    if (isnan(out->force.fresh_n)) return;
+    out->retained = hf_element_retained(out->in, (double)out->days, &out->basis);
+    out->force_n = out->force.fresh_n * out->retained;
+    out->times[HF_LOADS_AT_DATE] = out->force_n;
+    out->times[HF_LOADS_AT_PEAK] = out->force.peak_n;
+    if (out->force.peak_n > out->force_n) plan->has_peak = true;
+}
+
+static hf_vec3 or_zero(hf_vec3 v) {
+    return hf_vec3_is_given(v) ? v : hf_vec3_of(0.0, 0.0, 0.0);
+}
+
+static void apply(hf_plan *plan, size_t e, hf_plan_element *out) {
+    hf_wrench load = {or_zero(out->in->applied_force_n), or_zero(out->in->applied_moment_nmm)};
+    check_applied(plan, e, out->in);
+    out->times[HF_LOADS_AT_DATE] = out->times[HF_LOADS_AT_PEAK] = 1.0;
+    *(out->has_from ? &out->on_from : &out->on_to) = load;
+    out->force_n = hf_norm(load.force);
+    if (out->force_n > 0.0) out->direction = hf_unit(load.force);
 }
 
 void hf_plan_elements(hf_plan *plan) {
@@ -123,22 +173,23 @@ void hf_plan_elements(hf_plan *plan) {
         hf_plan_element *out = &plan->elements[e];
         out->in = &in->elements[e];
         out->retained = 1.0;
-        out->force_n = NAN;
+        out->force.fresh_n = out->force_n = NAN;
         out->direction = hf_vec3_absent();
         out->days = out->in->activated_on == HF_ABSENT ? 0 : in->on - out->in->activated_on;
         check_common(plan, e, out->in);
-        const char *from = hf_arena_printf(plan->arena, "/elements/%zu/from", e);
-        const char *to = hf_arena_printf(plan->arena, "/elements/%zu/to", e);
-        out->has_from = resolve_end(plan, &out->in->from, from, &out->from);
-        out->has_to = resolve_end(plan, &out->in->to, to, &out->to);
+        out->has_from = resolve_end(plan, &out->in->from, (end_spot){e, "from"}, &out->from);
+        out->has_to = resolve_end(plan, &out->in->to, (end_spot){e, "to"}, &out->to);
         if (out->in->kind == HF_ELEMENT_APPLIED) {
-            check_applied(plan, e, out->in);
+            apply(plan, e, out);
             continue;
         }
         check_both_ends(plan, e, out->in);
         if (out->in->kind == HF_ELEMENT_RIGID_BAR)
             check_rigid_bar(plan, e, out->in);
+        else if (out->in->kind == HF_ELEMENT_CANTILEVER)
+            hf_plan_cantilever(plan, e, out);
         else
             pull(plan, e, out);
+        fade(plan, out);
     }
 }

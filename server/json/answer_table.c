@@ -3,22 +3,56 @@
 #include "table.h"
 
 static const char *const severity_names[] = {"note", "caution", "stop", NULL};
+static const char *const bending_names[] = {"", "linear", "elastica", NULL};
 static const char *const window_names[] = {"", "below", "inside", "above", NULL};
 
 /* ---------------------------------------------------------------- elements */
+
+static const struct hfd_field range_fields[] = {
+    {"low", HFD_FIELD_REAL, AT(hf_range, low), .what = "lower bound"},
+    {"mid", HFD_FIELD_REAL, AT(hf_range, mid), .what = "best estimate"},
+    {"high", HFD_FIELD_REAL, AT(hf_range, high), .what = "upper bound"},
+};
+const struct hfd_table hfd_range_table = {"a range", HFD_FIELDS(range_fields), .size = sizeof(hf_range)};
+
+static const struct hfd_field force_at_fields[] = {
+    {"day", HFD_FIELD_INT, AT(hf_force_at, day), .what = "days after activation"},
+    {"force_n", HFD_FIELD_REAL, AT(hf_force_at, force_n), .what = "force left then"},
+};
+static const struct hfd_table force_at_table = {
+    "a force in time", HFD_FIELDS(force_at_fields), .size = sizeof(hf_force_at)};
+
+#define BENT(member) AT(hf_element_out, cantilever.member)
+static const struct hfd_field bent_fields[] = {
+    {"bending", HFD_FIELD_ENUM, AT(hf_element_out, bending), .names = bending_names,
+        .what = "linear, or by the elastica where its end turns far"},
+    {"activation_mm", HFD_FIELD_REAL, BENT(activation_mm), .what = "how far the end is moved"},
+    {"reach_mm", HFD_FIELD_REAL, BENT(reach_mm), .what = "from the tube to the moved end, along the tube"},
+    {"couple_nmm", HFD_FIELD_REAL, BENT(couple_nmm), .what = "of the straight wire on the tube"},
+    {"stress_mpa", HFD_FIELD_REAL, BENT(stress_mpa), .what = "bending stress at the tube"},
+    {"yield_ratio", HFD_FIELD_REAL, BENT(yield_ratio), .what = "stress over yield strength"},
+};
+static const struct hfd_table bent_table = {
+    "a bent wire", HFD_FIELDS(bent_fields), .size = sizeof(hf_element_out)};
 
 static const struct hfd_field element_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_element_out, name), .what = "name of the element"},
     {"kind", HFD_FIELD_ENUM, AT(hf_element_out, kind), .names = hfd_element_kind_names,
         .what = "kind of element"},
-    {"force_n", HFD_FIELD_REAL, AT(hf_element_out, force_n), .what = "tension at the date"},
-    {"direction", VEC3, AT(hf_element_out, direction),
-        .what = "unit vector of the pull on `from`, towards `to`"},
-    {"from_mm", VEC3, AT(hf_element_out, from_mm), .what = "where it pulls on `from`"},
-    {"to_mm", VEC3, AT(hf_element_out, to_mm), .what = "where it pulls on `to`"},
+    {"force_n", HFD_FIELD_REAL, AT(hf_element_out, force_n), .what = "at the date"},
+    {"force_range_n", HFD_FIELD_OBJECT, AT(hf_element_out, range_n), .table = &hfd_range_table,
+        .what = "what it may be: spread of the reading or the product, and of its fading"},
+    {"peak_force_n", HFD_FIELD_REAL, AT(hf_element_out, peak_force_n),
+        .what = "the largest since it was activated: what screws and plates are judged by"},
+    {"force_over_time", LIST(hf_element_out, over_time, over_time_count), .flags = HFD_FIELD_OMIT_EMPTY,
+        .table = &force_at_table, .what = "as it stands now, up to the horizon"},
+    {"direction", VEC3, AT(hf_element_out, direction), .what = "unit vector of the force on `from`"},
+    {"from_mm", VEC3, AT(hf_element_out, from_mm), .what = "where it acts on `from`"},
+    {"to_mm", VEC3, AT(hf_element_out, to_mm), .what = "where it acts on `to`"},
     {"days_active", HFD_FIELD_INT, AT(hf_element_out, days_active), .what = "days since activation"},
     {"retained_fraction", HFD_FIELD_REAL, AT(hf_element_out, retained_fraction),
         .what = "share of the force left"},
+    {"cantilever", HFD_FIELD_OBJECT, .table = &bent_table, .what = "how its wire bends"},
     {"basis", LIST(hf_element_out, basis, basis_count), .item = HFD_FIELD_TEXT,
         .what = "keys of the evidence used"},
 };
@@ -102,11 +136,21 @@ static const struct hfd_table segment_table = {
 
 /* ---------------------------------------------------------------- plates */
 
-static const struct hfd_field peak_fields[] = {
-    {"from", HFD_FIELD_TEXT, AT(hf_plate_out, peak_from), .what = "node"},
-    {"to", HFD_FIELD_TEXT, AT(hf_plate_out, peak_to), .what = "node"},
+static const struct hfd_field bar_fields[] = {
+    {"from", HFD_FIELD_TEXT, AT(hf_plate_load, peak_from), .what = "node"},
+    {"to", HFD_FIELD_TEXT, AT(hf_plate_load, peak_to), .what = "node"},
 };
-static const struct hfd_table peak_table = {"a bar", HFD_FIELDS(peak_fields), .size = sizeof(hf_plate_out)};
+static const struct hfd_table bar_table = {"a bar", HFD_FIELDS(bar_fields), .size = sizeof(hf_plate_load)};
+
+static const struct hfd_field plate_peak_fields[] = {
+    {"peak_stress_mpa", HFD_FIELD_REAL, AT(hf_plate_load, peak_stress_mpa),
+        .what = "largest von Mises stress"},
+    {"peak_bar", HFD_FIELD_OBJECT, .table = &bar_table, .what = "the bar it is in"},
+    {"yield_ratio", HFD_FIELD_REAL, AT(hf_plate_load, yield_ratio),
+        .what = "stress over yield strength, the worst bar"},
+};
+static const struct hfd_table plate_peak_table = {
+    "stress at the peak of the forces", HFD_FIELDS(plate_peak_fields), .size = sizeof(hf_plate_load)};
 
 static const struct hfd_field fitting_fields[] = {
     {"node", HFD_FIELD_TEXT, AT(hf_fitting_out, node), .what = "name of the node"},
@@ -125,11 +169,13 @@ static const struct hfd_table gap_table = {
 
 static const struct hfd_field plate_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_plate_out, name), .what = "name of the plate"},
-    {"peak_stress_mpa", HFD_FIELD_REAL, AT(hf_plate_out, peak_stress_mpa),
+    {"peak_stress_mpa", HFD_FIELD_REAL, AT(hf_plate_out, load.peak_stress_mpa),
         .what = "largest von Mises stress"},
-    {"peak_bar", HFD_FIELD_OBJECT, .table = &peak_table, .what = "the bar it is in"},
-    {"yield_ratio", HFD_FIELD_REAL, AT(hf_plate_out, yield_ratio),
+    {"peak_bar", HFD_FIELD_OBJECT, AT(hf_plate_out, load), .table = &bar_table, .what = "the bar it is in"},
+    {"yield_ratio", HFD_FIELD_REAL, AT(hf_plate_out, load.yield_ratio),
         .what = "stress over yield strength, the worst bar"},
+    {"peak", HFD_FIELD_OBJECT, AT(hf_plate_out, peak), .table = &plate_peak_table,
+        .what = "the same when every force was at its largest: what the findings judge"},
     {"fittings", LIST(hf_plate_out, fittings, fitting_count), .table = &fitting_table,
         .what = "what its fittings do"},
     {"least_tissue_gap_mm", HFD_FIELD_OBJECT, .table = &gap_table, .what = "the least gap to the tissue"},
@@ -147,25 +193,31 @@ static const struct hfd_table head_table = {
     "the load on the head", HFD_FIELDS(head_fields), .size = sizeof(hf_wrench)};
 
 static const struct hfd_field cortex_fields[] = {
-    {"peak_stress_mpa", HFD_FIELD_REAL, AT(hf_screw_out, cortex_peak_mpa),
+    {"peak_stress_mpa", HFD_FIELD_REAL, AT(hf_head_load, cortex_peak_mpa),
         .what = "the larger of the next two"},
-    {"radial_stress_mpa", HFD_FIELD_REAL, AT(hf_screw_out, cortex_radial_mpa),
+    {"radial_stress_mpa", HFD_FIELD_REAL, AT(hf_head_load, cortex_radial_mpa),
         .what = "mean radial stress at the rim"},
-    {"von_mises_stress_mpa", HFD_FIELD_REAL, AT(hf_screw_out, cortex_von_mises_mpa),
+    {"von_mises_stress_mpa", HFD_FIELD_REAL, AT(hf_head_load, cortex_von_mises_mpa),
         .what = "von Mises stress at the rim"},
-    {"of_limit", HFD_FIELD_REAL, AT(hf_screw_out, cortex_of_limit), .what = "peak over the limit"},
-    {"strain_microstrain", HFD_FIELD_REAL, AT(hf_screw_out, strain_microstrain),
+    {"of_limit", HFD_FIELD_REAL, AT(hf_head_load, cortex_of_limit), .what = "peak over the limit"},
+    {"strain_microstrain", HFD_FIELD_REAL, AT(hf_head_load, strain_microstrain),
         .what = "largest principal strain 0.5 to 1 mm from the screw"},
 };
 static const struct hfd_table cortex_table = {
-    "the cortex", HFD_FIELDS(cortex_fields), .size = sizeof(hf_screw_out)};
+    "the cortex", HFD_FIELDS(cortex_fields), .size = sizeof(hf_head_load)};
+
+#define SHARES(type, load)                                                                                   \
+    {"axis_moment_of_removal", HFD_FIELD_REAL, AT(type, load removal_ratio),                                 \
+        .what = "unscrewing moment over long-term removal torque"},                                          \
+        {"pull_out", HFD_FIELD_REAL, AT(type, load pull_out_ratio),                                          \
+            .what = "axial pull over pull-out force"},                                                       \
+    {                                                                                                        \
+        "core_torsion", HFD_FIELD_REAL, AT(type, load core_torsion_ratio),                                   \
+            .what = "axis moment over torsion of the core"                                                   \
+    }
 
 static const struct hfd_field capacity_fields[] = {
-    {"axis_moment_of_removal", HFD_FIELD_REAL, AT(hf_screw_out, removal_ratio),
-        .what = "unscrewing moment over long-term removal torque"},
-    {"pull_out", HFD_FIELD_REAL, AT(hf_screw_out, pull_out_ratio), .what = "axial pull over pull-out force"},
-    {"core_torsion", HFD_FIELD_REAL, AT(hf_screw_out, core_torsion_ratio),
-        .what = "axis moment over torsion of the core"},
+    SHARES(hf_screw_out, load.),
     {"insertion_torque", HFD_FIELD_ENUM, AT(hf_screw_out, insertion_torque), .names = window_names,
         .what = "where the torque at placement lies to the published window"},
 };
@@ -182,23 +234,46 @@ static const struct hfd_field sharing_fields[] = {
 static const struct hfd_table sharing_table = {"the load at both ends of how bone may hold the screws",
     HFD_FIELDS(sharing_fields), .size = sizeof(hf_sharing)};
 
+static const struct hfd_field peak_capacity_fields[] = {SHARES(hf_head_load, )};
+static const struct hfd_table peak_capacity_table = {
+    "shares of what the screw can bear", HFD_FIELDS(peak_capacity_fields), .size = sizeof(hf_head_load)};
+
+static const struct hfd_field screw_peak_fields[] = {
+    {"force_n", VEC3, AT(hf_head_load, head.force), .what = "force of the plate on the head"},
+    {"moment_nmm", VEC3, AT(hf_head_load, head.moment), .what = "moment about the head"},
+    {"axial_n", HFD_FIELD_REAL, AT(hf_head_load, axial_n), .what = "along the axis, + pulls out"},
+    {"lateral_n", HFD_FIELD_REAL, AT(hf_head_load, lateral_n), .what = "across the axis"},
+    {"bending_at_bone_nmm", HFD_FIELD_REAL, AT(hf_head_load, bending_at_bone_nmm),
+        .what = "bending moment at the bone surface"},
+    {"axis_moment_nmm", HFD_FIELD_REAL, AT(hf_head_load, axis_moment_nmm),
+        .what = "about the axis, + unscrews"},
+    {"cortex", HFD_FIELD_OBJECT, .table = &cortex_table, .what = "load on the cortex"},
+    {"capacity", HFD_FIELD_OBJECT, .table = &peak_capacity_table,
+        .what = "shares of what the screw can bear"},
+};
+static const struct hfd_table screw_peak_table = {
+    "the load at the peak of the forces", HFD_FIELDS(screw_peak_fields), .size = sizeof(hf_head_load)};
+
 static const struct hfd_field screw_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_screw_out, name), .what = "name of the screw"},
     {"head_mm", VEC3, AT(hf_screw_out, head_mm), .what = "where its head is"},
-    {"head", HFD_FIELD_OBJECT, AT(hf_screw_out, head), .table = &head_table,
+    {"head", HFD_FIELD_OBJECT, AT(hf_screw_out, load.head), .table = &head_table,
         .what = "what the plate puts on the head"},
-    {"axial_n", HFD_FIELD_REAL, AT(hf_screw_out, axial_n), .what = "along the axis, + pulls out"},
-    {"lateral_n", HFD_FIELD_REAL, AT(hf_screw_out, lateral_n), .what = "across the axis"},
-    {"bending_at_bone_nmm", HFD_FIELD_REAL, AT(hf_screw_out, bending_at_bone_nmm),
+    {"axial_n", HFD_FIELD_REAL, AT(hf_screw_out, load.axial_n), .what = "along the axis, + pulls out"},
+    {"lateral_n", HFD_FIELD_REAL, AT(hf_screw_out, load.lateral_n), .what = "across the axis"},
+    {"bending_at_bone_nmm", HFD_FIELD_REAL, AT(hf_screw_out, load.bending_at_bone_nmm),
         .what = "bending moment at the bone surface"},
-    {"axis_moment_nmm", HFD_FIELD_REAL, AT(hf_screw_out, axis_moment_nmm),
+    {"axis_moment_nmm", HFD_FIELD_REAL, AT(hf_screw_out, load.axis_moment_nmm),
         .what = "about the axis, + unscrews"},
     {"unscrewing", HFD_FIELD_BOOL, AT(hf_screw_out, unscrewing), .what = "the axis moment unscrews"},
-    {"cortex", HFD_FIELD_OBJECT, .table = &cortex_table, .what = "load on the cortex"},
+    {"cortex", HFD_FIELD_OBJECT, AT(hf_screw_out, load), .table = &cortex_table,
+        .what = "load on the cortex"},
     {"capacity", HFD_FIELD_OBJECT, .table = &capacity_table, .what = "shares of what the screw can bear"},
     {"sharing", HFD_FIELD_OBJECT, AT(hf_screw_out, sharing), .table = &sharing_table,
         .what =
             "[smaller, larger] of bonded and fresh; the other figures are those of bonded screws. Left out when the document fixes `interface_factor`"},
+    {"peak", HFD_FIELD_OBJECT, AT(hf_screw_out, peak), .table = &screw_peak_table,
+        .what = "the same when every force was at its largest: what the findings judge"},
     {"head_displacement_um", HFD_FIELD_LENGTH, AT(hf_screw_out, head_displacement_mm), .scale = 1000.0,
         .what = "how far the head moves, an order of magnitude"},
 };
@@ -206,13 +281,6 @@ static const struct hfd_table screw_table = {
     "a screw", HFD_FIELDS(screw_fields), .size = sizeof(hf_screw_out)};
 
 /* ---------------------------------------------------------------- stability */
-
-static const struct hfd_field range_fields[] = {
-    {"low", HFD_FIELD_REAL, AT(hf_range, low), .what = "lower bound"},
-    {"mid", HFD_FIELD_REAL, AT(hf_range, mid), .what = "best estimate"},
-    {"high", HFD_FIELD_REAL, AT(hf_range, high), .what = "upper bound"},
-};
-const struct hfd_table hfd_range_table = {"a range", HFD_FIELDS(range_fields), .size = sizeof(hf_range)};
 
 static const struct hfd_field cause_fields[] = {
     {"factor", HFD_FIELD_TEXT, AT(hf_cause, factor), .what = "what bears on the risk"},

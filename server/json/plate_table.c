@@ -3,7 +3,6 @@
 #include <math.h>
 
 #include "../../core/case.h"
-#include "../../core/element.h"
 #include "decode.h"
 #include "table.h"
 
@@ -12,25 +11,16 @@ HFD_INIT(hf_node_in, hf_node_default)
 HFD_INIT(hf_bar_in, hf_bar_default)
 HFD_INIT(hf_plate_in, hf_plate_default)
 
-/* Kinds are required; until one is read it is none. */
+/* The kind is required; until one is read it is none. */
 static void hf_fitting_in_init(void *item) {
     hf_fitting_in *fitting = item;
     *fitting = hf_fitting_default();
     fitting->kind = HF_FITTING_COUNT;
 }
 
-static void hf_element_in_init(void *item) {
-    hf_element_in *element = item;
-    *element = hf_element_default();
-    element->kind = HF_ELEMENT_COUNT;
-}
-
 static const char *const perpendicular_names[] = {"perpendicular", NULL};
 static const char *const mucosa_names[] = {"", "attached", "movable", NULL};
 static const char *const fitting_names[] = {"hook", "eyelet", "tube", NULL};
-static const char *const attachment_names[] = {"bracket", "palatal-attachment", "buccal-tube", "crest", NULL};
-const char *const hfd_element_kind_names[] = {
-    "chain", "closed-coil", "elastic", "extraoral-elastic", "tie", "applied", "rigid-bar", NULL};
 
 /* ---------------------------------------------------------------- screws */
 
@@ -179,81 +169,3 @@ static const struct hfd_field plate_fields[] = {
 };
 const struct hfd_table hfd_plate_table = {
     "a plate", HFD_FIELDS(plate_fields), .size = sizeof(hf_plate_in), .init = hf_plate_in_init};
-
-/* ---------------------------------------------------------------- elements */
-
-static const struct hfd_field end_fields[] = {
-    {"fitting", HFD_FIELD_TEXT, HFD_FIELD_KEY, AT(hf_end_in, fitting), .choice = HFD_CHOICE(HF_END_FITTING),
-        .what = "name of a node that carries a fitting"},
-    {"tooth", HFD_FIELD_TOOTH, HFD_FIELD_KEY, AT(hf_end_in, tooth), .choice = HFD_CHOICE(HF_END_TOOTH),
-        .what = "a tooth in ISO 3950"},
-    {"at", HFD_FIELD_ENUM, AT(hf_end_in, at), .names = attachment_names, .choice = HFD_CHOICE(HF_END_TOOTH),
-        .what = "where on the tooth; left out: the bracket"},
-    {"offset_mm", VEC3, AT(hf_end_in, offset_mm), .limit = HF_LIMIT_OFFSET,
-        .choice = HFD_CHOICE(HF_END_TOOTH), .what = "from there, in the frame of the document"},
-    {"segment", HFD_FIELD_TEXT, HFD_FIELD_KEY, AT(hf_end_in, segment), .choice = HFD_CHOICE(HF_END_SEGMENT),
-        .what = "name of a segment"},
-    {"at_mm", POINT, REQUIRED, AT(hf_end_in, at_mm), .choice = HFD_CHOICE(HF_END_SEGMENT),
-        .what = "point of the segment"},
-    {"fixed_mm", POINT, .flags = HFD_FIELD_KEY, AT(hf_end_in, fixed_mm), .choice = HFD_CHOICE(HF_END_FIXED),
-        .what = "a point that does not move"},
-    {"label", HFD_FIELD_TEXT, AT(hf_end_in, label), .choice = HFD_CHOICE(HF_END_FIXED),
-        .what = "what is there"},
-};
-static const struct hfd_table end_table = {"an end of an element", HFD_FIELDS(end_fields),
-    .size = sizeof(hf_end_in), .choose = true, .choice_at = offsetof(hf_end_in, kind)};
-
-static const struct hfd_field force_fields[] = {
-    {"force_n", HFD_FIELD_REAL, AT(hf_element_in, force_n), .limit = HF_LIMIT_TENSION, .what = "tension"},
-    {"force_n", VEC3, AT(hf_element_in, applied_force_n), .limit = HF_LIMIT_APPLIED_FORCE,
-        .what = "an applied force"},
-};
-static const struct hfd_table force_table = {
-    "a force", HFD_FIELDS(force_fields), .size = sizeof(hf_element_in)};
-
-static const struct hfd_field element_fields[] = {
-    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_element_in, name), .what = "name of the element"},
-    {"kind", HFD_FIELD_ENUM, REQUIRED, AT(hf_element_in, kind), .names = hfd_element_kind_names,
-        .what = "kind of element"},
-    {"from", HFD_FIELD_OBJECT, AT(hf_element_in, from), .table = &end_table, .what = "one end"},
-    {"to", HFD_FIELD_OBJECT, AT(hf_element_in, to), .table = &end_table, .what = "the other end"},
-    {"force_n", HFD_FIELD_EITHER, .table = &force_table,
-        .what = "tension when activated; for \"applied\" the force as a vector"},
-    {"moment_nmm", VEC3, AT(hf_element_in, applied_moment_nmm), .limit = HF_LIMIT_APPLIED_MOMENT,
-        .what = "couple of an \"applied\" load"},
-    {"activated_on", HFD_FIELD_DATE, AT(hf_element_in, activated_on),
-        .what = "left out: the date of the document"},
-    {"product", HFD_FIELD_TEXT, AT(hf_element_in, product),
-        .what = "decay class; left out: the usual one of the kind"},
-    {"remaining_28d", HFD_FIELD_REAL, AT(hf_element_in, remaining_28d), .limit = HF_LIMIT_REMAINING_SHARE,
-        .what = "measured share of the force left after 28 days, of a chain"},
-    {"renewed_daily", HFD_FIELD_FLAG, AT(hf_element_in, renewed_daily),
-        .what = "elastics: a fresh one every day"},
-    {"hours_per_day", HFD_FIELD_REAL, AT(hf_element_in, hours_per_day), .limit = HF_LIMIT_HOURS_PER_DAY,
-        .what = "how long it is worn"},
-};
-
-/* A number is a tension, a vector an applied force: which of them a kind takes. */
-static void element_check(const struct hfd_decoder *d, const struct hfd_path *path, const void *item) {
-    const hf_element_in *element = item;
-    struct hfd_path force = {.up = path, .name = "force_n"}, moment = {.up = path, .name = "moment_nmm"};
-    bool tension = !isnan(element->force_n), vector = hf_vec3_is_given(element->applied_force_n);
-    if (element->kind == HF_ELEMENT_COUNT) return;
-    const char *kind = hfd_element_kind_names[element->kind];
-    if (element->kind == HF_ELEMENT_APPLIED) {
-        if (tension)
-            hfd_decode_error(
-                d, &force, "an applied load has a direction: expected an array of 3 numbers in N");
-        return;
-    }
-    if (vector)
-        hfd_decode_error(
-            d, &force, "the direction of a \"%s\" follows from its ends: expected a number in N", kind);
-    else if (tension && !hf_element_traits[element->kind].pulls)
-        hfd_decode_error(d, &force, "a \"%s\" has no force of its own", kind);
-    if (hf_vec3_is_given(element->applied_moment_nmm))
-        hfd_decode_error(d, &moment, "goes only with \"applied\"");
-}
-
-const struct hfd_table hfd_element_table = {"an element", HFD_FIELDS(element_fields),
-    .size = sizeof(hf_element_in), .init = hf_element_in_init, .check = element_check};

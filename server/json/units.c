@@ -62,7 +62,7 @@ const struct hfd_unit *hfd_unit_find(const char *code) {
 
 const struct hfd_unit *hfd_unit_of_member(const char *name) {
     const char *suffix = strrchr(name, '_');
-    if (!suffix) return NULL;
+    if (!suffix || strstr(name, "_per_")) return NULL; /* a quotient is told in its own unit only */
     for (const struct hfd_unit *unit = hfd_units; unit->code; unit++) {
         if (unit->suffix && strcmp(unit->suffix, suffix + 1) == 0) return unit;
     }

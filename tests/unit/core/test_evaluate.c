@@ -157,9 +157,9 @@ Test(evaluate, plate_is_in_equilibrium) {
         moment = hf_add(moment, hf_cross(out.elements[e].from_mm, pull));
     }
     for (size_t i = 0; i < out.screw_count; i++) {
-        force = hf_sub(force, out.screws[i].head.force);
-        moment = hf_sub(moment,
-            hf_add(out.screws[i].head.moment, hf_cross(out.screws[i].head_mm, out.screws[i].head.force)));
+        force = hf_sub(force, out.screws[i].load.head.force);
+        moment = hf_sub(moment, hf_add(out.screws[i].load.head.moment,
+                                    hf_cross(out.screws[i].head_mm, out.screws[i].load.head.force)));
     }
     cr_assert_lt(hf_norm(force), 1e-9);
     cr_assert_lt(hf_norm(moment), 1e-9 * 100.0);
@@ -189,14 +189,17 @@ Test(evaluate, doubled_forces_double_everything) {
     build(&d, 3.0, 1.4);
     hf_answer one = evaluated(&s), two = evaluated(&d);
     for (size_t i = 0; i < 2; i++) {
-        near_vec(two.screws[i].head.force, hf_scale(one.screws[i].head.force, 2.0), 1e-10, "head force");
-        near_vec(two.screws[i].head.moment, hf_scale(one.screws[i].head.moment, 2.0), 1e-9, "head moment");
-        cr_assert_float_eq(two.screws[i].cortex_radial_mpa, 2.0 * one.screws[i].cortex_radial_mpa, 1e-9);
+        near_vec(
+            two.screws[i].load.head.force, hf_scale(one.screws[i].load.head.force, 2.0), 1e-10, "head force");
+        near_vec(two.screws[i].load.head.moment, hf_scale(one.screws[i].load.head.moment, 2.0), 1e-9,
+            "head moment");
+        cr_assert_float_eq(
+            two.screws[i].load.cortex_radial_mpa, 2.0 * one.screws[i].load.cortex_radial_mpa, 1e-9);
         near_vec(two.segments[i].translation_um, hf_scale(one.segments[i].translation_um, 2.0), 1e-8,
             "translation");
         cr_assert_float_eq(two.segments[i].peak_kpa, 2.0 * one.segments[i].peak_kpa, 1e-9);
     }
-    cr_assert_float_eq(two.plates[0].peak_stress_mpa, 2.0 * one.plates[0].peak_stress_mpa, 1e-9);
+    cr_assert_float_eq(two.plates[0].load.peak_stress_mpa, 2.0 * one.plates[0].load.peak_stress_mpa, 1e-9);
 }
 
 static hf_vec3 mirrored(hf_vec3 v) {
@@ -215,11 +218,11 @@ Test(evaluate, left_is_the_mirror_of_right) {
     hf_answer one = evaluated(&s), other = evaluated(&m);
     for (size_t i = 0; i < 2; i++) {
         const hf_screw_out *a = &one.screws[i], *b = &other.screws[1 - i];
-        near_vec(a->head.force, mirrored(b->head.force), 1e-10, "head force");
-        near_vec(a->head.moment, mirrored_turn(b->head.moment), 1e-9, "head moment");
-        cr_assert_float_eq(a->axis_moment_nmm, -b->axis_moment_nmm, 1e-9);
-        cr_assert_gt(fabs(a->axis_moment_nmm), 1e-3, "the check needs a moment to mirror");
-        cr_assert_float_eq(a->cortex_peak_mpa, b->cortex_peak_mpa, 1e-9);
+        near_vec(a->load.head.force, mirrored(b->load.head.force), 1e-10, "head force");
+        near_vec(a->load.head.moment, mirrored_turn(b->load.head.moment), 1e-9, "head moment");
+        cr_assert_float_eq(a->load.axis_moment_nmm, -b->load.axis_moment_nmm, 1e-9);
+        cr_assert_gt(fabs(a->load.axis_moment_nmm), 1e-3, "the check needs a moment to mirror");
+        cr_assert_float_eq(a->load.cortex_peak_mpa, b->load.cortex_peak_mpa, 1e-9);
         const hf_segment_out *p = &one.segments[i], *q = &other.segments[1 - i];
         near_vec(p->translation_um, mirrored(q->translation_um), 1e-8, "translation");
         near_vec(p->rotation_mdeg, mirrored_turn(q->rotation_mdeg), 1e-8, "rotation");
@@ -268,10 +271,11 @@ Test(evaluate, whole_case_rotated_and_shifted_gives_the_same) {
     }
     hf_answer one = evaluated(&s), two = evaluated(&r);
     for (size_t i = 0; i < 2; i++) {
-        near_vec(two.screws[i].head.force, turned(one.screws[i].head.force), 1e-9, "head force");
-        near_vec(two.screws[i].head.moment, turned(one.screws[i].head.moment), 1e-8, "head moment");
-        cr_assert_float_eq(two.screws[i].axis_moment_nmm, one.screws[i].axis_moment_nmm, 1e-8);
-        cr_assert_float_eq(two.screws[i].strain_microstrain, one.screws[i].strain_microstrain, 1e-6);
+        near_vec(two.screws[i].load.head.force, turned(one.screws[i].load.head.force), 1e-9, "head force");
+        near_vec(two.screws[i].load.head.moment, turned(one.screws[i].load.head.moment), 1e-8, "head moment");
+        cr_assert_float_eq(two.screws[i].load.axis_moment_nmm, one.screws[i].load.axis_moment_nmm, 1e-8);
+        cr_assert_float_eq(
+            two.screws[i].load.strain_microstrain, one.screws[i].load.strain_microstrain, 1e-6);
         /* The centre is defined per plane of the frame, so compare a point of the body: the first tooth's
          * crest. */
         near_vec(at_point(&two.segments[i], r.teeth[2 * i].crest_mm),
@@ -281,7 +285,7 @@ Test(evaluate, whole_case_rotated_and_shifted_gives_the_same) {
         near_vec(two.segments[i].rotation_mdeg, turned(one.segments[i].rotation_mdeg), 1e-7, "rotation");
         cr_assert_float_eq(two.segments[i].peak_kpa, one.segments[i].peak_kpa, 1e-8);
     }
-    cr_assert_float_eq(two.plates[0].peak_stress_mpa, one.plates[0].peak_stress_mpa, 1e-8);
+    cr_assert_float_eq(two.plates[0].load.peak_stress_mpa, one.plates[0].load.peak_stress_mpa, 1e-8);
 }
 
 /* A couple about the screws' direction: two screws answer with opposite forces across their spacing (8 mm),
@@ -299,18 +303,18 @@ Test(evaluate, couple_becomes_opposite_lateral_forces_on_two_screws) {
     couple.applied_moment_nmm = hf_scale(axis, 10.0);
     s.in.elements = &couple, s.in.element_count = 1;
     hf_answer two = evaluated(&s);
-    hf_vec3 a = two.screws[0].head.force, b = two.screws[1].head.force;
+    hf_vec3 a = two.screws[0].load.head.force, b = two.screws[1].load.head.force;
     cr_assert_lt(hf_norm(hf_add(a, b)), 1e-10);
     hf_vec3 span = hf_sub(two.screws[1].head_mm, two.screws[0].head_mm);
     double carried = hf_dot(hf_cross(span, b), axis);
-    double held = two.screws[0].axis_moment_nmm + two.screws[1].axis_moment_nmm;
+    double held = two.screws[0].load.axis_moment_nmm + two.screws[1].load.axis_moment_nmm;
     cr_assert_float_eq(carried + held, 10.0, 1e-9);
     cr_assert_gt(carried, 8.0, "most of the couple is carried by the pair of forces, here %g", carried);
-    cr_assert_lt(fabs(two.screws[0].axis_moment_nmm), 1.0);
+    cr_assert_lt(fabs(two.screws[0].load.axis_moment_nmm), 1.0);
 
     s.plate.seat_count = 1;
     hf_answer one = evaluated(&s);
-    cr_assert_float_eq(one.screws[0].axis_moment_nmm, 10.0, 1e-9);
+    cr_assert_float_eq(one.screws[0].load.axis_moment_nmm, 10.0, 1e-9);
     cr_assert(one.screws[0].unscrewing);
 }
 
@@ -330,9 +334,10 @@ Test(evaluate, rigid_bar_shares_the_load_between_screws_and_teeth) {
     two[1].applied_force_n = hf_vec3_of(0.4, -1.0, 0.3);
     s.in.elements = two, s.in.element_count = 2;
     hf_answer out = evaluated(&s);
-    hf_vec3 sum = hf_add(out.segments[0].force_n, hf_add(out.screws[0].head.force, out.screws[1].head.force));
+    hf_vec3 sum =
+        hf_add(out.segments[0].force_n, hf_add(out.screws[0].load.head.force, out.screws[1].load.head.force));
     near_vec(sum, two[1].applied_force_n, 1e-9, "screws and ligament together carry the load");
-    cr_assert_gt(hf_norm(out.screws[0].head.force), 0.05);
+    cr_assert_gt(hf_norm(out.screws[0].load.head.force), 0.05);
     cr_assert_gt(hf_norm(out.segments[0].force_n), 0.05);
 }
 
@@ -388,8 +393,8 @@ Test(evaluate, outside_the_studied_range_gives_no_figure) {
     s.screws[0].cortex_mm = 6.0;
     hf_answer out = evaluated(&s);
     cr_assert(finds(&out, "outside-studied-range"));
-    cr_assert(isnan(out.screws[0].cortex_peak_mpa) && isnan(out.screws[0].strain_microstrain));
-    cr_assert_not(isnan(out.screws[1].cortex_peak_mpa));
+    cr_assert(isnan(out.screws[0].load.cortex_peak_mpa) && isnan(out.screws[0].load.strain_microstrain));
+    cr_assert_not(isnan(out.screws[1].load.cortex_peak_mpa));
 }
 
 Test(evaluate, findings_name_what_was_seen) {

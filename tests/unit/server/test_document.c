@@ -209,10 +209,12 @@ Test(document, rules_of_plates) {
 }
 
 Test(document, rules_of_elements) {
-    /* not offered yet */
+    refused(",\"elements\":[{\"name\":\"e\",\"kind\":\"open coil\"}]", "/elements/0/kind", NULL);
     refused(
-        ",\"elements\":[{\"name\":\"e\",\"kind\":\"open-coil\"},{\"name\":\"f\",\"kind\":\"cantilever\"}]",
-        "/elements/0/kind", "/elements/1/kind", NULL);
+        ",\"elements\":[{\"name\":\"e\",\"kind\":\"tie\",\"wire\":{\"section\":{\"round_mm\":0.9},\"material\":\"w\"},"
+        "\"length_mm\":20,\"helix_mm\":1,\"activation_mm\":2,\"pull\":[0,0,1],\"reading_after_s\":10}]",
+        "/elements/0/reading_after_s", "/elements/0/wire", "/elements/0/length_mm", "/elements/0/helix_mm",
+        "/elements/0/activation_mm", "/elements/0/pull", NULL);
     refused(
         ",\"elements\":[{\"name\":\"e\",\"kind\":\"chain\",\"force_n\":[1,0,0],\"moment_nmm\":[1,0,0]},"
         "{\"name\":\"f\",\"kind\":\"applied\",\"force_n\":1},{\"name\":\"g\",\"kind\":\"rigid-bar\",\"force_n\":1},"
@@ -451,18 +453,22 @@ Test(document, not_answered_is_left_out) {
         .views = {still, still, still},
         .mean_kpa = NAN,
         .peak_kpa = NAN};
-    hf_screw_out screw = {.name = "A",
-        .cortex_radial_mpa = NAN,
+    hf_head_load load = {.cortex_radial_mpa = NAN,
         .cortex_von_mises_mpa = NAN,
         .cortex_peak_mpa = NAN,
         .cortex_of_limit = NAN,
         .strain_microstrain = NAN,
         .removal_ratio = NAN,
         .pull_out_ratio = 0.5,
-        .core_torsion_ratio = INFINITY,
+        .core_torsion_ratio = INFINITY};
+    hf_screw_out screw = {.name = "A",
+        .load = load,
+        .peak = load,
+        .sharing = {{NAN, NAN}, {NAN, NAN}, {NAN, NAN}, {NAN, NAN}},
         .head_displacement_mm = {0.003, 0, -0.004},
         .loss = {NAN, NAN, NAN}};
-    hf_plate_out plate = {.name = "p", .peak_stress_mpa = NAN, .yield_ratio = NAN, .least_gap_mm = NAN};
+    hf_plate_load stress = {.peak_stress_mpa = NAN, .yield_ratio = NAN};
+    hf_plate_out plate = {.name = "p", .load = stress, .peak = stress, .least_gap_mm = NAN};
     struct hfd_answer_view view = {.core = "c",
         .parameters = "p",
         .digest = "d",
@@ -490,6 +496,8 @@ Test(document, not_answered_is_left_out) {
         "\"plates\":[{\"name\":\"p\",\"fittings\":[]}],"
         "\"screws\":[{\"name\":\"A\",\"head_mm\":[0,0,0],\"head\":{\"force_n\":[0,0,0],\"moment_nmm\":[0,0,0]},\"axial_n\":0,"
         "\"lateral_n\":0,\"bending_at_bone_nmm\":0,\"axis_moment_nmm\":0,\"unscrewing\":false,\"capacity\":{\"pull_out\":0.5},"
+        "\"peak\":{\"force_n\":[0,0,0],\"moment_nmm\":[0,0,0],\"axial_n\":0,\"lateral_n\":0,\"bending_at_bone_nmm\":0,"
+        "\"axis_moment_nmm\":0,\"capacity\":{\"pull_out\":0.5}},"
         "\"head_displacement_um\":5}],\"equilibrium\":{\"force_residual_n\":0,\"moment_residual_nmm\":0},"
         "\"stability\":{\"horizon_days\":42,\"screws\":[{\"name\":\"A\",\"because\":[]}]},\"findings\":[],\"assumed\":[],"
         "\"sources\":{},\"notice\":\"n\"}",

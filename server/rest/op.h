@@ -5,7 +5,7 @@
 #include "resource.h"
 #include "texts.h"
 
-hfd_operation hfd_op_list, hfd_op_read, hfd_op_create, hfd_op_change;
+hfd_operation hfd_op_list, hfd_op_read, hfd_op_create, hfd_op_change, hfd_op_batch;
 
 /* What a transaction does: fills op->reply, or refuses and is rolled back. May run several times. */
 typedef enum hfd_problem_kind hfd_work(struct hfd_op *op, void *ctx);

@@ -180,18 +180,18 @@ static void put_verbs(struct hfd_buf *out, const struct hfd_resource *r) {
 /* ---------------------------------------------------------------- other routes */
 
 static void put_route_refusals(struct hfd_buf *out, const struct hfd_route *route) {
-    int statuses[14], n = 0;
+    static const int all[] = {400, 401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 500, 503};
     bool takes = route->takes != NULL, known = route->roles != HFD_PUBLIC;
-    statuses[n++] = 400;
-    if (known) statuses[n++] = 401;
-    if (known) statuses[n++] = 403;
-    if (strchr(route->path, '{')) statuses[n++] = 404;
-    statuses[n++] = 406;
-    if (takes) statuses[n++] = 413;
-    if (takes) statuses[n++] = 415;
-    if (takes || route->refuses_state) statuses[n++] = 422;
-    statuses[n++] = 500;
-    statuses[n++] = 503;
+    int statuses[HFD_COUNT(all) + 1], n = 0;
+    for (size_t i = 0; i < HFD_COUNT(all); i++) {
+        int status = all[i];
+        bool may = route->writes || status == 400 || status == 406 || status >= 500 ||
+                   (known && (status == 401 || status == 403)) ||
+                   (status == 404 && strchr(route->path, '{') != NULL) ||
+                   (takes && (status == 413 || status == 415 || status == 422)) ||
+                   (route->refuses_state && status == 422);
+        if (may) statuses[n++] = status;
+    }
     statuses[n] = 0;
     put_refusals(out, statuses);
 }
@@ -220,11 +220,13 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     put_operation_id(out, route);
     put_text(out, 6, "summary", route->what);
     put_roles(out, route->roles);
-    if (brace != NULL || route->query != NULL || route->has_etag) hfd_buf_text(out, "      parameters:\n");
+    if (brace != NULL || route->query != NULL || route->has_etag || route->writes)
+        hfd_buf_text(out, "      parameters:\n");
     if (brace != NULL) put_parameter(out, brace[1] == 'i' ? "id" : "slug");
     for (size_t i = 0; route->query != NULL && route->query[i] != NULL; i++)
         put_parameter(out, route->query[i]);
     if (route->has_etag) put_parameter(out, "If-None-Match");
+    if (route->writes) put_parameter(out, "Idempotency-Key");
     if (route->takes != NULL) {
         hfd_buf_printf(out,
             "      requestBody:\n        required: true\n        content:\n          application/json:\n"
@@ -234,6 +236,7 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     }
     hfd_buf_text(out, "      responses:\n        \"200\":\n          description: Answer\n");
     if (route->has_etag) put_headers(out, 10, "ETag");
+    if (route->writes) put_headers(out, 10, "Idempotency-Replayed");
     hfd_buf_printf(out, "          content:\n            %s:\n              schema: %s\n",
         route->produces ? route->produces : "application/json", route->answers);
     if (route->has_etag)

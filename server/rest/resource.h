@@ -21,10 +21,11 @@ struct hfd_op {
     hf_arena *arena;
     struct hfd_session session;
     const struct hfd_resource *resource;
-    const struct hfd_texts *texts; /* the resource's SQL */
-    const char *id;                /* what stood at {id} (a UUID) or {slug} */
-    const char *new_id;            /* of the row to be created; NULL: a fresh one */
-    struct hfd_errors errors;      /* of a refusal */
+    const struct hfd_texts *texts;     /* the resource's SQL */
+    const struct hfd_texts *all_texts; /* in the order of hfd_resources */
+    const char *id;                    /* what stood at {id} (a UUID) or {slug} */
+    const char *new_id;                /* of the row to be created; NULL: a fresh one */
+    struct hfd_errors errors;          /* of a refusal */
     const char *detail;
 };
 
@@ -46,6 +47,7 @@ struct hfd_route {
     const char *takes, *answers;  /* schemas in YAML's flow style; takes NULL: no body */
     const char *example;          /* of the body, JSON */
     bool has_etag, refuses_state; /* may answer 304; may answer 422 without a body to blame */
+    bool writes;                  /* takes an Idempotency-Key; may answer as any write does */
 };
 
 enum hfd_verb { HFD_LIST = 1, HFD_READ = 2, HFD_CREATE = 4, HFD_CHANGE = 8 };

@@ -105,7 +105,11 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
 
 void hfd_rest_handle(void *worker, struct hfd_request *request, struct hfd_reply *reply) {
     struct worker *w = worker;
-    struct hfd_op op = {.store = w->store, .request = request, .reply = reply, .arena = request->arena};
+    struct hfd_op op = {.store = w->store,
+        .request = request,
+        .reply = reply,
+        .arena = request->arena,
+        .all_texts = w->texts};
     hfd_errors_init(&op.errors, request->arena);
     enum hfd_problem_kind kind = answer(&op, w);
     if (kind != HFD_OK) refuse(&op, kind);

@@ -9,6 +9,8 @@ from urllib.parse import parse_qsl, urlsplit
 import jsonschema
 import yaml
 
+import test_batch
+import test_idempotency
 import test_lists
 import test_outcomes
 import test_progress
@@ -150,7 +152,8 @@ def test_every_schema_is_one(api):
 def test_every_exchange_is_described(api):
     checked = Checked(api, Contract(served(api)))
     count = 0
-    for module in (test_resources, test_lists, test_setups, test_visits, test_progress, test_outcomes, test_service):
+    for module in (test_resources, test_lists, test_setups, test_visits, test_progress, test_outcomes, test_service,
+                   test_batch, test_idempotency):
         for name, function in list(vars(module).items()):
             if name.startswith("test_") and callable(function):
                 function(checked)
@@ -182,4 +185,4 @@ def test_examples_work(api):
         if "worn" in body:
             body["worn"][0]["setup_id"] = setup["id"]
         assert ANY_ID not in json.dumps(body), path
-        expect(chart.post(path, body), 200 if path == "/v1/mechanics/evaluate" else 201)
+        expect(chart.post(path, body), 200 if path in ("/v1/mechanics/evaluate", "/v1/batch") else 201)

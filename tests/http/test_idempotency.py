@@ -14,7 +14,8 @@ def send(api, body, key, path="/v1/patients", token=None, **headers):
 
 
 def rows(api, chart_number):
-    return int(api.sql(f"select count(*) from holdfast.patients where chart_number = '{chart_number}'"))
+    return int(api.sql(f"select count(*) from holdfast.patients where clinic_id = '{api.clinic_a.id}' "
+                       f"and chart_number = '{chart_number}'"))
 
 
 def kind(answer, status):
@@ -41,7 +42,7 @@ def test_rows_with_rules_too(api):
     body = {"patient_id": chart.patient()["id"], "title": "said twice"}
     first, again = (send(api, body, key, "/v1/cases") for _ in range(2))
     assert expect(first, 201) == expect(again, 201) and again[1]["Idempotency-Replayed"] == "true"
-    assert api.sql("select count(*) from holdfast.cases where title = 'said twice'").strip() == "1"
+    assert api.sql(f"select count(*) from holdfast.cases where title = 'said twice' and clinic_id = '{api.clinic_a.id}'").strip() == "1"
 
 
 def test_another_body_is_refused(api):
@@ -158,12 +159,12 @@ def test_a_lost_answer_is_found_again(api):
 def test_a_reply_is_forgotten_after_a_day(api):
     key, body = next(KEYS), {"chart_number": "a day ago"}
     first = send(api, body, key)
-    api.sql(f"update holdfast.replies set kept_at = now() - interval '23 hours 59 minutes' where key = '{key}'")
+    api.sql(f"update holdfast.replies set kept_at = now() - interval '23 hours 59 minutes' where key = '{key}' and clinic_id = '{api.clinic_a.id}'")
     assert send(api, body, key)[2] == first[2]
-    api.sql(f"update holdfast.replies set kept_at = now() - interval '24 hours 1 minute' where key = '{key}'")
+    api.sql(f"update holdfast.replies set kept_at = now() - interval '24 hours 1 minute' where key = '{key}' and clinic_id = '{api.clinic_a.id}'")
     assert kind(send(api, body, key), 409) == "conflict-unique", "taken as a new request"
     expect(send(api, {"chart_number": "sweeps"}, next(KEYS)), 201)
-    assert api.sql(f"select count(*) from holdfast.replies where key = '{key}'").strip() == "0"
+    assert api.sql(f"select count(*) from holdfast.replies where key = '{key}' and clinic_id = '{api.clinic_a.id}'").strip() == "0"
 
 
 def test_a_change_has_its_version_instead(api):

@@ -47,11 +47,49 @@ static void put_problem(struct hfd_buf *out, enum hfd_problem_kind kind) {
     hfd_buf_char(out, '}');
 }
 
+/* Titles and advice are ours and free of mark-up. */
+static void put_page(struct hfd_buf *out, enum hfd_problem_kind kind) {
+    const struct hfd_problem_row *row = &hfd_problem_rows[kind];
+    hfd_buf_printf(out,
+        "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n"
+        "<meta name=\"viewport\" content=\"width=device-width\">\n<title>%s</title>\n"
+        "<h1>%s</h1>\n<p>Status %d, <code>/problems/%s</code></p>\n<p>%s</p>\n"
+        "<p><a href=\"/problems\">All kinds of refusal</a></p>\n</html>\n",
+        row->title, row->title, row->status, row->slug, advice[kind]);
+}
+
+static void put_page_of_all(struct hfd_buf *out) {
+    hfd_buf_text(out, "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n"
+                      "<meta name=\"viewport\" content=\"width=device-width\">\n"
+                      "<title>All kinds of refusal</title>\n<h1>All kinds of refusal</h1>\n<dl>\n");
+    for (enum hfd_problem_kind kind = HFD_OK + 1; kind < HFD_PROBLEM_COUNT; kind++) {
+        const struct hfd_problem_row *row = &hfd_problem_rows[kind];
+        hfd_buf_printf(out, "<dt><a href=\"/problems/%s\">%d %s</a></dt><dd>%s</dd>\n", row->slug,
+            row->status, row->title, advice[kind]);
+    }
+    hfd_buf_text(out, "</dl>\n</html>\n");
+}
+
+static bool as_page(const struct hfd_op *op) {
+    return strcmp(op->produces, "text/html") == 0;
+}
+
+static enum hfd_problem_kind send_page(struct hfd_op *op, const struct hfd_buf *page) {
+    hfd_reply_header(op->reply, "Content-Security-Policy", "default-src 'none'");
+    hfd_op_json(op, page->text, page->length);
+    op->reply->content_type = "text/html; charset=utf-8";
+    return HFD_OK;
+}
+
 static enum hfd_problem_kind read_problem(struct hfd_op *op) {
     for (enum hfd_problem_kind kind = HFD_OK + 1; kind < HFD_PROBLEM_COUNT; kind++) {
         if (strcmp(hfd_problem_rows[kind].slug, op->id) != 0) continue;
         struct hfd_buf out;
-        hfd_buf_init(&out, op->arena, 512);
+        hfd_buf_init(&out, op->arena, 1024);
+        if (as_page(op)) {
+            put_page(&out, kind);
+            return send_page(op, &out);
+        }
         put_problem(&out, kind);
         return hfd_op_json(op, out.text, out.length);
     }
@@ -61,6 +99,10 @@ static enum hfd_problem_kind read_problem(struct hfd_op *op) {
 static enum hfd_problem_kind list_problems(struct hfd_op *op) {
     struct hfd_buf out;
     hfd_buf_init(&out, op->arena, 8192);
+    if (as_page(op)) {
+        put_page_of_all(&out);
+        return send_page(op, &out);
+    }
     hfd_buf_text(&out, "{\"items\":[");
     for (enum hfd_problem_kind kind = HFD_OK + 1; kind < HFD_PROBLEM_COUNT; kind++) {
         if (kind > HFD_OK + 1) hfd_buf_char(&out, ',');
@@ -78,6 +120,7 @@ static const struct hfd_route routes[] = {
     {.method = HFD_GET,
         .path = "/problems",
         .roles = HFD_PUBLIC,
+        .produces = "application/json, text/html",
         .operation = list_problems,
         .what = "All kinds of refusal",
         .answers =
@@ -86,6 +129,7 @@ static const struct hfd_route routes[] = {
     {.method = HFD_GET,
         .path = "/problems/{slug}",
         .roles = HFD_PUBLIC,
+        .produces = "application/json, text/html",
         .operation = read_problem,
         .what = "What a kind of refusal means and what to do",
         .answers = PROBLEM_SCHEMA},

@@ -37,6 +37,8 @@ static struct hfd_request item_request(const struct hfd_op *op, const struct hfd
     headers[request.header_count++] = (struct hfd_pair){"content-type", "application/json"};
     if (item->if_match != NULL)
         headers[request.header_count++] = (struct hfd_pair){"if-match", item->if_match};
+    const char *prefer = hfd_request_header(op->request, "prefer");
+    if (prefer != NULL) headers[request.header_count++] = (struct hfd_pair){"prefer", prefer};
     split(&request, hf_arena_strdup(op->arena, item->path));
     return request;
 }
@@ -169,6 +171,7 @@ static enum hfd_problem_kind run(struct hfd_op *op, void *ctx) {
         put_item(&out, &b->read.items[i], &b->replies[i]);
     }
     hfd_buf_text(&out, "]}");
+    hfd_op_minimal(op, 200); /* the items' bodies are left out, the list is not */
     return hfd_op_json(op, out.text, out.length);
 }
 

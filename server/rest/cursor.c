@@ -44,22 +44,28 @@ static char *decode(const char *text, size_t *count, hf_arena *arena) {
     return out;
 }
 
+static const char *digest_of(const char *question, const char *sort_value, const char *id, hf_arena *arena) {
+    const char *whole = hf_arena_printf(arena, "%s\n%s\n%s", question, id, sort_value);
+    return hf_arena_printf(arena, "%016" PRIx64, hfd_fnv1a(whole));
+}
+
 const char *hfd_cursor_write(const char *question, const char *sort_value, const char *id, hf_arena *arena) {
-    const char *plain = hf_arena_printf(arena, "%016" PRIx64 "%s%s", hfd_fnv1a(question), id, sort_value);
+    const char *plain =
+        hf_arena_printf(arena, "%s%s%s", digest_of(question, sort_value, id, arena), id, sort_value);
     return encode(plain, strlen(plain), arena);
 }
 
-bool hfd_cursor_read(
-    const char *cursor, const char *question, hf_arena *arena, const char **sort_value, const char **id) {
+bool hfd_cursor_read(const char *text, hf_arena *arena, struct hfd_cursor *out) {
     size_t count;
-    const char *plain = decode(cursor, &count, arena);
+    const char *plain = decode(text, &count, arena);
     if (plain == NULL || count < DIGEST_LENGTH + ID_LENGTH || strlen(plain) != count) return false;
     if (!hfd_utf8_valid(plain, count)) return false;
-    const char *expected = hf_arena_printf(arena, "%016" PRIx64, hfd_fnv1a(question));
-    if (memcmp(plain, expected, DIGEST_LENGTH) != 0) return false;
-    char *row = hf_arena_alloc(arena, ID_LENGTH + 1);
-    memcpy(row, plain + DIGEST_LENGTH, ID_LENGTH);
-    *id = row;
-    *sort_value = plain + DIGEST_LENGTH + ID_LENGTH;
-    return hfd_uuid_valid(row);
+    out->digest = hf_arena_printf(arena, "%.*s", DIGEST_LENGTH, plain);
+    out->id = hf_arena_printf(arena, "%.*s", ID_LENGTH, plain + DIGEST_LENGTH);
+    out->sort_value = plain + DIGEST_LENGTH + ID_LENGTH;
+    return hfd_uuid_valid(out->id);
+}
+
+bool hfd_cursor_answers(const struct hfd_cursor *cursor, const char *question, hf_arena *arena) {
+    return strcmp(cursor->digest, digest_of(question, cursor->sort_value, cursor->id, arena)) == 0;
 }

@@ -1,6 +1,7 @@
 /* The place between two rows of a list, as an opaque text. It holds the last row's sort value and id, and a
- * digest of everything that decides the order and choice of rows, so that it cannot be carried over to
- * another question. It is no secret and gives no right: rows are still chosen inside the caller's clinic. */
+ * digest of both and of everything that decides the order and choice of rows, so that it can neither be
+ * carried over to another question or clinic nor be altered by accident. It is no secret and gives no right:
+ * rows are still chosen inside the caller's clinic. */
 #ifndef HFD_CURSOR_H
 #define HFD_CURSOR_H
 
@@ -8,10 +9,15 @@
 
 #include "../../core/arena.h"
 
-/* `question`: sort key and filters as text. */
+struct hfd_cursor {
+    const char *sort_value, *id, *digest;
+};
+
+/* `question`: clinic, path, sort key and filters as text. */
 const char *hfd_cursor_write(const char *question, const char *sort_value, const char *id, hf_arena *arena);
-/* False: not ours, or of another question. */
-bool hfd_cursor_read(
-    const char *cursor, const char *question, hf_arena *arena, const char **sort_value, const char **id);
+/* False: not of our form. */
+bool hfd_cursor_read(const char *text, hf_arena *arena, struct hfd_cursor *out);
+/* False: of another question, or altered. */
+bool hfd_cursor_answers(const struct hfd_cursor *cursor, const char *question, hf_arena *arena);
 
 #endif

@@ -13,7 +13,8 @@ struct list {
     struct hfd_op *op;
     long limit;
     bool total;
-    const char *cursor;
+    const char *cursor_text; /* NULL: from the beginning */
+    struct hfd_cursor cursor;
     const struct hfd_column *sort;
     bool descending;
     struct hfd_buf where;    /* " and …" per filter */
@@ -128,7 +129,7 @@ static void take_parameters(struct list *list) {
         else if (strcmp(name, "limit") == 0)
             take_limit(list, value);
         else if (strcmp(name, "cursor") == 0)
-            list->cursor = value;
+            list->cursor_text = value;
         else if (strcmp(name, "total") == 0)
             take_total(list, value);
         else if (strcmp(name, "sort") == 0)
@@ -154,18 +155,22 @@ static struct hfd_statement count_statement(const struct list *list) {
                                list->op->texts->from, list->where.text));
 }
 
+static void refuse_cursor(struct list *list) {
+    refuse(list, "cursor", "Not a place in this list; begin again without it.");
+}
+
 static struct hfd_statement page_statement(struct list *list) {
     hf_arena *arena = list->op->arena;
     const char *after = "", *name = list->sort->name, *direction = list->descending ? "desc" : "asc";
-    const char *value, *id;
-    if (list->cursor != NULL && hfd_cursor_read(list->cursor, list->question.text, arena, &value, &id) &&
-        hfd_record_text_error(list->sort, value, arena) == NULL) {
-        list->params[list->param_count++] = value;
-        list->params[list->param_count++] = id;
+    const struct hfd_cursor *cursor = &list->cursor;
+    if (list->cursor_text != NULL && hfd_cursor_read(list->cursor_text, arena, &list->cursor) &&
+        hfd_record_text_error(list->sort, cursor->sort_value, arena) == NULL) {
+        list->params[list->param_count++] = cursor->sort_value;
+        list->params[list->param_count++] = cursor->id;
         after = hf_arena_printf(arena, " and (%s, id) %s ($%d, $%d)", name, list->descending ? "<" : ">",
             list->param_count - 1, list->param_count);
-    } else if (list->cursor != NULL) {
-        refuse(list, "cursor", "Not a place in this list; begin again without it.");
+    } else if (list->cursor_text != NULL) {
+        refuse_cursor(list);
     }
     list->params[list->param_count++] = hf_arena_printf(arena, "%ld", list->limit + 1);
     return statement(
@@ -174,12 +179,18 @@ static struct hfd_statement page_statement(struct list *list) {
                   direction, list->param_count));
 }
 
+/* What a cursor belongs to; the clinic is known once the rows are here. */
+static const char *whole_question(const struct list *list) {
+    return hf_arena_printf(list->op->arena, "%s %s?%s", list->op->session.clinic_id, list->op->resource->path,
+        list->question.text);
+}
+
 static void put_next(struct list *list, struct hfd_buf *body, const struct hfd_rows *rows) {
     const struct hfd_resource *r = list->op->resource;
     size_t last = (size_t)list->limit - 1;
     const char *value = hfd_cell(rows, last, (size_t)(list->sort - r->columns));
     const char *cursor =
-        hfd_cursor_write(list->question.text, value, hfd_cell(rows, last, 0), list->op->arena);
+        hfd_cursor_write(whole_question(list), value, hfd_cell(rows, last, 0), list->op->arena);
     hfd_buf_printf(body, "\"%s\"", cursor);
     hfd_reply_header(list->op->reply, "Link",
         hf_arena_printf(list->op->arena, "<%s?%s&limit=%ld&cursor=%s>; rel=\"next\"", r->path,
@@ -218,5 +229,9 @@ enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
         {.statement = &page, .params = list.params}, {.statement = &count, .params = list.params}};
     enum hfd_problem_kind kind = hfd_op_run(op, calls, list.total ? 2 : 1);
     if (kind != HFD_OK) return kind;
+    if (list.cursor_text != NULL && !hfd_cursor_answers(&list.cursor, whole_question(&list), op->arena)) {
+        refuse_cursor(&list);
+        return HFD_BAD_REQUEST;
+    }
     return reply(&list, &calls[0].rows, list.total ? hfd_cell(&calls[1].rows, 0, 0) : NULL);
 }

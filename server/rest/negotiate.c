@@ -61,8 +61,8 @@ static int exactness(const char *range, size_t length, const char *media_type) {
     return strlen(media_type) == length && strncasecmp(range, media_type, length) == 0 ? 3 : 0;
 }
 
-bool hfd_accepts(const char *field, const char *media_type) {
-    if (field == NULL) return true;
+static double quality_of(const char *field, const char *media_type) {
+    if (field == NULL) return 1.0;
     int best = 0;
     double best_quality = 0.0;
     for (const char *p = skip_space(field); *p != '\0';) {
@@ -76,7 +76,45 @@ bool hfd_accepts(const char *field, const char *media_type) {
         }
         p = skip_space(next);
     }
-    return best_quality > 0.0;
+    return best_quality;
+}
+
+bool hfd_accepts(const char *field, const char *media_type) {
+    return quality_of(field, media_type) > 0.0;
+}
+
+const char *hfd_accept_best(const char *field, const char *offers, hf_arena *arena) {
+    const char *best = NULL;
+    double best_quality = 0.0;
+    while (*offers != '\0') {
+        size_t length = strcspn(offers, ",");
+        const char *offer = hf_arena_printf(arena, "%.*s", (int)length, offers);
+        double quality = quality_of(field, offer);
+        if (quality > best_quality) {
+            best = offer;
+            best_quality = quality;
+        }
+        offers += length + strspn(offers + length, ", ");
+    }
+    return best;
+}
+
+/* The first telling of a preference counts (RFC 7240 §2). */
+bool hfd_prefers_minimal(const char *field) {
+    while (field != NULL && *field != '\0') {
+        field = skip_space(field);
+        size_t length = strcspn(field, ",;");
+        while (length > 0 && (field[length - 1] == ' ' || field[length - 1] == '\t'))
+            length--;
+        if (strncasecmp(field, "return", 6) == 0 && *skip_space(field + 6) == '=') {
+            const char *value = skip_space(skip_space(field + 6) + 1);
+            const char *word = *value == '"' ? "\"minimal\"" : "minimal";
+            return field + length == value + strlen(word) && strncmp(value, word, strlen(word)) == 0;
+        }
+        field += strcspn(field, ",");
+        if (*field == ',') field++;
+    }
+    return false;
 }
 
 bool hfd_is_media_type(const char *field, const char *media_type) {

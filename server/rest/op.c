@@ -157,6 +157,13 @@ void hfd_op_row(struct hfd_op *op, int status, const char *const *cells) {
     op->reply->status = status;
 }
 
+bool hfd_op_minimal(struct hfd_op *op, int status) {
+    if (!hfd_prefers_minimal(hfd_request_header(op->request, "prefer"))) return false;
+    hfd_reply_header(op->reply, "Preference-Applied", "return=minimal");
+    op->reply->status = status;
+    return true;
+}
+
 enum hfd_problem_kind hfd_op_body(
     struct hfd_op *op, const char *const *media_types, const char *accept_field) {
     const char *field = hfd_request_header(op->request, "content-type");

@@ -18,6 +18,8 @@ enum hfd_problem_kind hfd_op_refusal(
     struct hfd_op *op, enum hfd_store_status status, const struct hfd_store_error *error);
 /* Replies with one row: its JSON and its ETag. */
 void hfd_op_row(struct hfd_op *op, int status, const char *const *cells);
+/* True: the client wants no body back, and the reply has this status and none. */
+bool hfd_op_minimal(struct hfd_op *op, int status);
 /* ETag of a row. */
 const char *hfd_op_etag(const struct hfd_resource *resource, const char *const *cells, hf_arena *arena);
 /* The day asked for by ?on=, NULL when there is none. False: it is no date, an error was added. */

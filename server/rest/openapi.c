@@ -58,7 +58,7 @@ static const struct verb {
     int refusals[14];
 } verbs[] = {
     {HFD_LIST, "get", "List, page by page", "200", "Link", {400, 401, 403, 406, 500, 503}},
-    {HFD_CREATE, "post", "Create a", "201", "Location, ETag, Idempotency-Replayed",
+    {HFD_CREATE, "post", "Create a", "201", "Location, ETag, Idempotency-Replayed, Preference-Applied",
         {400, 401, 403, 406, 409, 413, 415, 422, 500, 503}},
     {HFD_READ, "get", "Read a", "200", "ETag", {400, 401, 403, 404, 406, 500, 503}},
     {HFD_CHANGE, "patch", "Change a", "200", "ETag",
@@ -141,10 +141,12 @@ static void put_verb(struct hfd_buf *out, const struct hfd_resource *r, const st
         hfd_buf_text(out, "      parameters:\n");
         put_parameter(out, "id");
         put_parameter(out, verb->verb == HFD_READ ? "If-None-Match" : "If-Match");
+        if (verb->verb == HFD_CHANGE) put_parameter(out, "Prefer");
     }
     if (verb->verb == HFD_CREATE) {
         hfd_buf_text(out, "      parameters:\n");
         put_parameter(out, "Idempotency-Key");
+        put_parameter(out, "Prefer");
     }
     put_body(out, r, verb);
     hfd_buf_printf(out, "      responses:\n        \"%s\":\n          description: %s\n", verb->status,
@@ -162,6 +164,8 @@ static void put_verb(struct hfd_buf *out, const struct hfd_resource *r, const st
         out, verb->verb == HFD_LIST
                  ? "\"}}, next_cursor: {type: [string, \"null\"]}, total: {type: integer, minimum: 0}}}\n"
                  : "\"}\n");
+    if (verb->verb == HFD_CHANGE)
+        hfd_buf_text(out, "        \"204\": {$ref: \"#/components/responses/Minimal\"}\n");
     if (verb->verb == HFD_READ)
         hfd_buf_text(out, "        \"304\": {$ref: \"#/components/responses/NotModified\"}\n");
     put_refusals(out, verb->refusals);
@@ -213,6 +217,17 @@ static void put_operation_id(struct hfd_buf *out, const struct hfd_route *route)
     hfd_buf_char(out, '\n');
 }
 
+static void put_content(struct hfd_buf *out, const struct hfd_route *route) {
+    const char *types = route->produces ? route->produces : "application/json";
+    hfd_buf_text(out, "          content:\n");
+    for (size_t length; *types != '\0'; types += length + strspn(types + length, ", ")) {
+        length = strcspn(types, ",");
+        bool html = strncmp(types, "text/html", length) == 0;
+        hfd_buf_printf(out, "            %.*s:\n              schema: %s\n", (int)length, types,
+            html ? "{type: string}" : route->answers);
+    }
+}
+
 static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     static const char *const methods[HFD_METHOD_COUNT] = {[HFD_GET] = "get", [HFD_POST] = "post"};
     const char *brace = strchr(route->path, '{');
@@ -227,6 +242,7 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
         put_parameter(out, route->query[i]);
     if (route->has_etag) put_parameter(out, "If-None-Match");
     if (route->writes) put_parameter(out, "Idempotency-Key");
+    if (route->writes) put_parameter(out, "Prefer");
     if (route->takes != NULL) {
         hfd_buf_printf(out,
             "      requestBody:\n        required: true\n        content:\n          application/json:\n"
@@ -236,9 +252,8 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     }
     hfd_buf_text(out, "      responses:\n        \"200\":\n          description: Answer\n");
     if (route->has_etag) put_headers(out, 10, "ETag");
-    if (route->writes) put_headers(out, 10, "Idempotency-Replayed");
-    hfd_buf_printf(out, "          content:\n            %s:\n              schema: %s\n",
-        route->produces ? route->produces : "application/json", route->answers);
+    if (route->writes) put_headers(out, 10, "Idempotency-Replayed, Preference-Applied");
+    put_content(out, route);
     if (route->has_etag)
         hfd_buf_text(out, "        \"304\": {$ref: \"#/components/responses/NotModified\"}\n");
     put_route_refusals(out, route);
@@ -249,8 +264,11 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
 static void put_problems(struct hfd_buf *out) {
     static const char content[] =
         "content: {application/problem+json: {schema: {$ref: \"#/components/schemas/Problem\"}}}";
-    hfd_buf_text(
-        out, "  responses:\n    NotModified: {description: \"The tag that was sent is still right.\"}\n");
+    hfd_buf_text(out,
+        "  responses:\n"
+        "    NotModified: {description: \"The tag that was sent is still right.\"}\n"
+        "    Minimal: {description: \"Changed; with Prefer: return=minimal.\", headers: {ETag: {$ref: "
+        "\"#/components/headers/ETag\"}, Preference-Applied: {$ref: \"#/components/headers/Preference-Applied\"}}}\n");
     hfd_buf_printf(
         out, "    Problem: {description: \"Refused before the request was looked at.\", %s}\n", content);
     for (size_t i = 1; i < HFD_PROBLEM_COUNT; i++) {
@@ -287,6 +305,8 @@ static const char SHARED[] =
     "\"What tells the groups apart.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string}, description: \"The row's ETag.\"}\n"
     "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string}}\n"
+    "    Prefer: {name: Prefer, in: header, schema: {type: string}, description: \"return=minimal: the row is not sent back, "
+    "only where it is and its ETag (RFC 7240).\"}\n"
     "    Idempotency-Key: {name: Idempotency-Key, in: header, schema: {type: string}, description: \"1 to 128 visible "
     "characters of the client's own, plain or in quotation marks. Sent again within 24 hours with the same body by the "
     "same token, it gets the first reply again and writes nothing; a refusal is not kept.\"}\n"
@@ -297,6 +317,7 @@ static const char SHARED[] =
     "    Allow: {required: true, schema: {type: string}}\n"
     "    Retry-After: {schema: {type: integer}}\n"
     "    WWW-Authenticate: {required: true, schema: {type: string}}\n"
+    "    Preference-Applied: {schema: {type: string}}\n"
     "    Idempotency-Replayed: {schema: {const: \"true\"}, description: \"This reply was given before.\"}\n";
 
 static const char PROBLEM[] =

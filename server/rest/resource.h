@@ -25,6 +25,7 @@ struct hfd_op {
     const struct hfd_texts *all_texts; /* in the order of hfd_resources */
     const char *id;                    /* what stood at {id} (a UUID) or {slug} */
     const char *new_id;                /* of the row to be created; NULL: a fresh one */
+    const char *produces;              /* of what the route offers, the type that the client likes best */
     struct hfd_errors errors;          /* of a refusal */
     const char *detail;
 };
@@ -41,7 +42,7 @@ struct hfd_route {
     const char *roles;
     hfd_operation *operation;
     const char *const *query; /* parameters it takes, NULL-ended */
-    const char *produces;     /* NULL: application/json */
+    const char *produces;     /* "application/json, text/html"; NULL: application/json */
     /* for the public description */
     const char *what;             /* one line */
     const char *takes, *answers;  /* schemas in YAML's flow style; takes NULL: no body */

@@ -81,6 +81,9 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
     if (match.operation == NULL) {
         hfd_reply_header(op->reply, "Allow", match.allow);
         if (op->request->method != HFD_OPTIONS) return HFD_METHOD_NOT_ALLOWED;
+        if (strstr(match.allow, "POST")) hfd_reply_header(op->reply, "Accept-Post", "application/json");
+        if (strstr(match.allow, "PATCH"))
+            hfd_reply_header(op->reply, "Accept-Patch", "application/merge-patch+json, application/json");
         op->reply->status = 204;
         return HFD_OK;
     }
@@ -94,10 +97,12 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
     op->resource = hfd_resources[match.resource];
     op->texts = &w->texts[match.resource];
     op->id = match.id;
-    if (!hfd_accepts(hfd_request_header(op->request, "accept"), match.produces)) {
+    op->produces = hfd_accept_best(hfd_request_header(op->request, "accept"), match.produces, op->arena);
+    if (op->produces == NULL) {
         op->detail = hf_arena_printf(op->arena, "This is offered as %s.", match.produces);
         return HFD_NOT_ACCEPTABLE;
     }
+    if (strchr(match.produces, ',') != NULL) hfd_reply_header(op->reply, "Vary", "Accept");
     if (!takes_query(op, &match))
         return match.roles == HFD_PUBLIC ? HFD_BAD_REQUEST : hfd_op_refuse(op, HFD_BAD_REQUEST);
     return match.operation(op);

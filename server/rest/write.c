@@ -127,7 +127,7 @@ static void reply(const struct write *w) {
         hfd_reply_header(
             op->reply, "Location", hf_arena_printf(op->arena, "%s/%s", op->resource->path, w->id));
     hfd_reply_header(op->reply, "ETag", hfd_op_etag(op->resource, w->row.cells, op->arena));
-    hfd_op_row(op, w->creating ? 201 : 200, w->row.cells);
+    if (!hfd_op_minimal(op, w->creating ? 201 : 204)) hfd_op_row(op, w->creating ? 201 : 200, w->row.cells);
 }
 
 static enum hfd_problem_kind write_row(struct write *w) {

@@ -43,6 +43,38 @@ Test(negotiate, accept_by_the_most_exact_range) {
     cr_assert_not(hfd_accepts("text/html;level=1;q=1", "application/json"));
 }
 
+static const char *best(const char *field) {
+    static hf_arena arena;
+    hf_arena_fini(&arena);
+    hf_arena_init(&arena, 256, 0);
+    const char *found = hfd_accept_best(field, "application/json, text/html", &arena);
+    return found ? found : "none";
+}
+
+/* RFC 9110 §12.5.1; the fifth is what browsers send. */
+Test(negotiate, the_best_of_several_offers) {
+    cr_expect_str_eq(best(NULL), "application/json");
+    cr_expect_str_eq(best("*/*"), "application/json");
+    cr_expect_str_eq(best("text/html"), "text/html");
+    cr_expect_str_eq(best("application/json;q=0.5, text/html;q=0.6"), "text/html");
+    cr_expect_str_eq(best("text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"), "text/html");
+    cr_expect_str_eq(best("text/html;q=0, */*;q=0.1"), "application/json");
+    cr_expect_str_eq(best("image/png"), "none");
+}
+
+/* RFC 7240 §2 and §4.2. */
+Test(negotiate, the_minimal_reply) {
+    static const char *const yes[] = {"return=minimal", "return=\"minimal\"", "Return = minimal",
+        "respond-async, return=minimal", "wait=100, return=minimal; a=b , handling=lenient"};
+    static const char *const no[] = {"return=representation", "return=minimally", "return", "minimal",
+        "returns=minimal", "return=representation, return=minimal", ""};
+    for (size_t i = 0; i < sizeof yes / sizeof *yes; i++)
+        cr_expect(hfd_prefers_minimal(yes[i]), "%s", yes[i]);
+    for (size_t i = 0; i < sizeof no / sizeof *no; i++)
+        cr_expect_not(hfd_prefers_minimal(no[i]), "%s", no[i]);
+    cr_expect_not(hfd_prefers_minimal(NULL));
+}
+
 Test(negotiate, media_types) {
     cr_assert(hfd_is_media_type("application/json", "application/json"));
     cr_assert(hfd_is_media_type("Application/JSON; charset=UTF-8", "application/json"));

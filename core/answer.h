@@ -110,8 +110,9 @@ typedef enum hf_window {
 
 typedef struct hf_cause {
     const char *factor; /* "site palate-paramedian" */
-    double base_loss;   /* share, for the site line only */
+    double base_loss;   /* share, for the site and what the clinic's own screws make of it */
     double odds_ratio;  /* for the others; hazard ratios are told as odds ratios */
+    int placed, lost;   /* the clinic's own screws, told beside both of these; else HF_ABSENT */
     const char *source; /* key of sources */
     const char
         *evidence;    /* key of the evidence table: the number with its range; NULL for the clinic's own */

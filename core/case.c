@@ -88,6 +88,9 @@ hf_site_in hf_site_default(void) {
         .cancellous_modulus_mpa = NAN,
         .torque_low_ncm = NAN,
         .torque_high_ncm = NAN,
+        .own_placed = HF_ABSENT,
+        .own_lost = HF_ABSENT,
+        .own_treatments = NAN,
     };
 }
 

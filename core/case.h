@@ -260,6 +260,11 @@ typedef struct hf_site_in {
     double cortex_mm, cancellous_modulus_mpa;
     double torque_low_ncm, torque_high_ncm;
     const char *source;
+    /* The clinic's own screws there: pooled with the loss above. own_treatments: what the placed ones add up
+     * to, a lost screw one whole treatment, one in place the share of the danger it has stood; left out =
+     * own_placed. */
+    int own_placed, own_lost;
+    double own_treatments;
 } hf_site_in;
 
 typedef struct hf_case {

@@ -55,6 +55,7 @@ const hf_limit_range hf_limits[HF_LIMIT_COUNT] = {
     [HF_LIMIT_CANTILEVER_LENGTH] = {1, 80, "mm", "length of a cantilever"},
     [HF_LIMIT_HELIX] = {0, 100, "mm", "wire in a helix"},
     [HF_LIMIT_LOSS] = {0.0001, 0.9999, "", "share of screws lost"},
+    [HF_LIMIT_OWN_SCREWS] = {0, 1e6, "", "number of the clinic's own screws"},
     [HF_LIMIT_AGE] = {0, 120, "", "age in years"},
     [HF_LIMIT_CIGARETTES] = {0, 200, "", "cigarettes per day"},
     [HF_LIMIT_HORIZON] = {1, 3650, "", "number of days"},

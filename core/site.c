@@ -66,6 +66,17 @@ static void take_own_loss(const hf_site_in *own, hf_site *site) {
     site->source = own->source ? own->source : "the clinic's own figure";
 }
 
+static void pool_own(const hf_site_in *own, hf_site *site) {
+    if (own->own_placed == HF_ABSENT || own->own_lost == HF_ABSENT) return;
+    double treatments = isnan(own->own_treatments) ? own->own_placed : own->own_treatments;
+    site->has_own = true;
+    site->own_placed = own->own_placed;
+    site->own = (hf_own_losses){treatments, own->own_lost};
+    hf_pooled pooled = hf_survival_pool(site->loss, HF_EV(CLINIC_SPREAD), site->own);
+    site->loss_before_own = site->loss;
+    site->loss = pooled.result;
+}
+
 static void take_own(const hf_site_in *own, hf_site *site) {
     const char *source = own->source ? own->source : "the clinic's own figure";
     if (own->jaw != HF_JAW_COUNT) site->jaw = own->jaw;
@@ -80,6 +91,7 @@ static void take_own(const hf_site_in *own, hf_site *site) {
         site->torque_source = source;
     }
     take_own_loss(own, site);
+    pool_own(own, site);
 }
 
 bool hf_site_resolve(const hf_case *in, const char *key, hf_site *out) {

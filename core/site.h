@@ -5,6 +5,7 @@
 
 #include "answer.h"
 #include "case.h"
+#include "survival.h"
 
 typedef struct hf_site {
     const char *key, *name;
@@ -19,6 +20,11 @@ typedef struct hf_site {
     double torque_low_ncm, torque_high_ncm;
     /* Of the loss and the rest: evidence keys, or the clinic's own words. */
     const char *source, *cortex_source, *tissue_source, *torque_source;
+    /* With the clinic's own screws `loss` is pooled (survival.h) from this and what became of them. */
+    bool has_own;
+    hf_range loss_before_own;
+    hf_own_losses own;
+    int own_placed;
 } hf_site;
 
 extern const hf_site hf_sites[];

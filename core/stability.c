@@ -86,7 +86,7 @@ static const struct {
     {mobile_2, "mobility grade 2", "odds-mobility-2"},
 };
 
-enum { factor_count = sizeof factors / sizeof *factors, cause_room = factor_count + 5 };
+enum { factor_count = sizeof factors / sizeof *factors, cause_room = factor_count + 6 };
 
 static void add_cause(hf_screw_out *out, hf_report *report, hf_cause cause) {
     const hf_evidence *row = hf_evidence_find(cause.source);
@@ -101,7 +101,39 @@ static void add_cause(hf_screw_out *out, hf_report *report, hf_cause cause) {
 static void add_ratio(
     hf_screw_out *out, hf_report *report, const char *factor, double odds_ratio, const char *source) {
     add_cause(out, report,
-        (hf_cause){.factor = factor, .base_loss = NAN, .odds_ratio = odds_ratio, .source = source});
+        (hf_cause){.factor = factor,
+            .base_loss = NAN,
+            .odds_ratio = odds_ratio,
+            .placed = HF_ABSENT,
+            .lost = HF_ABSENT,
+            .source = source});
+}
+
+/* The site's published loss, then what the clinic's own screws make of it. */
+static void add_base(
+    const hf_site *site, double before_own, double base, hf_report *report, hf_screw_out *out) {
+    add_cause(out, report,
+        (hf_cause){.factor = hf_arena_printf(report->arena, "site %s", site->key),
+            .base_loss = before_own,
+            .odds_ratio = NAN,
+            .placed = HF_ABSENT,
+            .lost = HF_ABSENT,
+            .source = site->source});
+    if (!site->has_own) return;
+    hf_report_cite(report, "clinic-spread");
+    add_cause(out, report,
+        (hf_cause){.factor = hf_arena_printf(report->arena,
+                       "own screws there: %g of %d lost, %.3g whole treatments watched", site->own.lost,
+                       site->own_placed, site->own.treatments),
+            .base_loss = base,
+            .odds_ratio = hf_odds(base) / hf_odds(before_own),
+            .placed = site->own_placed,
+            .lost = (int)site->own.lost,
+            .source = "the clinic's own outcomes"});
+}
+
+static double within(double loss) {
+    return fmin(fmax(loss, HF_EV(LOSS_FLOOR)), HF_EV(LOSS_CAP));
 }
 
 /* Loss over the whole treatment. Each end of the site's interval keeps its distance from the middle in
@@ -109,15 +141,11 @@ static void add_ratio(
 static hf_range whole_loss(const hf_stability_input *in, hf_report *report, hf_screw_out *out) {
     const hf_site *site = in->site ? in->site : hf_site_general;
     double least = HF_EV(LOSS_FLOOR), cap = HF_EV(LOSS_CAP);
-    double base = fmin(fmax(site->loss.mid, least), cap);
+    double base = within(site->loss.mid);
     double mid = hf_logit(base);
     double down = mid - hf_logit(fmin(fmax(site->loss.low, least), base));
     double up = hf_logit(fmax(fmin(site->loss.high, cap), base)) - mid;
-    add_cause(out, report,
-        (hf_cause){.factor = hf_arena_printf(report->arena, "site %s", site->key),
-            .base_loss = base,
-            .odds_ratio = NAN,
-            .source = site->source});
+    add_base(site, site->has_own ? within(site->loss_before_own.mid) : base, base, report, out);
     double square = 0.0;
     for (size_t i = 0; i < factor_count; i++) {
         double odds_ratio = factors[i].odds_ratio(in);

@@ -6,7 +6,7 @@ begin
     return (
     with day as (
         select v.clinic_id, v.id, v.case_id, coalesce(on_date, v.visited_on) as on_day, v.elements, v.screw_checks,
-            v.next_interval_days
+            v.next_interval_days, least(coalesce(on_date, v.visited_on), current_date) as known_until
         from visits v where v.id = visit
     ), in_place as (
         select s.*
@@ -40,6 +40,18 @@ begin
                 inflammation_grade integer, percussion_score double precision, resonance_score double precision)
             where c.screw = i.name limit 1) seen on true
         where exists (select from plates p, jsonb_array_elements(p.seats) as seat where seat ->> 'screw' = i.name)
+    ), own as (
+        -- The clinic's screws at these sites in other cases (this one's are what is asked about); of fewer than 5
+        -- nothing is said. A screw not lost counts the share of a treatment's danger that it has stood: as
+        -- hf_survival_own() with the rows loss-span and loss-shape of the evidence.
+        select f.site, count(*) as placed, count(*) filter (where f.lost) as lost,
+            sum(case when f.lost then 1 else least(power(f.days / 365.0, 0.265), 1) end) as treatments
+        from (select s.site, s.state = 'lost' and s.state_on <= d.known_until as lost,
+                case when s.state in ('lost', 'removed') then least(s.state_on, d.known_until) else d.known_until end
+                    - s.placed_on as days
+            from day d join screws s on s.clinic_id = d.clinic_id and s.case_id <> d.case_id
+            where s.placed_on <= d.known_until and s.site in (select e.site from seated e)) f
+        group by f.site having count(*) >= 5
     )
     select json_strip_nulls(json_build_object(
         'frame', 'occlusal-lps',
@@ -47,18 +59,27 @@ begin
         'arches', c.arches,
         'teeth', c.teeth,
         'segments', c.segments,
-        'sites', (select json_agg(json_build_object(
-                'key', t.key,
-                'jaw', t.jaw,
-                'loss', case when t.loss_mid is not null
-                    then json_build_object('low', t.loss_low, 'mid', t.loss_mid, 'high', t.loss_high) end,
-                'cortex_mm', t.cortex_mm,
-                'cancellous_modulus_mpa', t.cancellous_modulus_mpa,
-                'torque_low_ncm', t.torque_low_ncm,
-                'torque_high_ncm', t.torque_high_ncm,
-                'source', t.source) order by t.key)
+        -- Published figures are the model's own. A clinic's own figure of loss may be made of the same screws: it stands
+        -- for itself.
+        'sites', (select json_agg(case when t.published then jsonb_build_object('key', t.key)
+                else jsonb_build_object(
+                    'key', t.key,
+                    'jaw', t.jaw,
+                    'loss', case when t.loss_mid is not null
+                        then json_build_object('low', t.loss_low, 'mid', t.loss_mid, 'high', t.loss_high) end,
+                    'cortex_mm', t.cortex_mm,
+                    'cancellous_modulus_mpa', t.cancellous_modulus_mpa,
+                    'torque_low_ncm', t.torque_low_ncm,
+                    'torque_high_ncm', t.torque_high_ncm,
+                    'source', t.source) end
+                || case when o.site is null then '{}' else jsonb_build_object(
+                    'own_placed', o.placed,
+                    'own_lost', o.lost,
+                    'own_treatments', round(o.treatments::numeric, 6)) end order by t.key)
             from sites t
-            where t.clinic_id = d.clinic_id and not t.published and exists (select from seated s where s.site = t.key)),
+            left join own o on o.site = t.key and (t.published or t.loss_mid is null)
+            where t.clinic_id = d.clinic_id and (o.site is not null or not t.published)
+                and exists (select from seated s where s.site = t.key)),
         'screws', (select json_agg(json_build_object(
                 'name', s.name,
                 'site', s.site,

@@ -36,11 +36,24 @@ static const struct hfd_field site_fields[] = {
     {"torque_high_ncm", HFD_FIELD_REAL, AT(hf_site_in, torque_high_ncm), .limit = HF_LIMIT_INSERTION_TORQUE,
         .needs = "torque_low_ncm", .what = "upper end of the insertion-torque window"},
     {"source", HFD_FIELD_TEXT, AT(hf_site_in, source), .what = "where the numbers come from"},
+    {"own_placed", HFD_FIELD_INT, AT(hf_site_in, own_placed), .limit = HF_LIMIT_OWN_SCREWS,
+        .needs = "own_lost", .what = "the clinic's own screws there, pooled with the loss"},
+    {"own_lost", HFD_FIELD_INT, AT(hf_site_in, own_lost), .limit = HF_LIMIT_OWN_SCREWS, .needs = "own_placed",
+        .what = "how many of them were lost"},
+    {"own_treatments", HFD_FIELD_REAL, AT(hf_site_in, own_treatments), .limit = HF_LIMIT_OWN_SCREWS,
+        .needs = "own_placed",
+        .what =
+            "whole treatments they add up to: a lost screw is one, one in place the share of the danger it has stood; left out: own_placed"},
 };
 
 static void site_check(const struct hfd_decoder *d, const struct hfd_path *path, const void *item) {
     const hf_site_in *site = item;
     struct hfd_path loss = {.up = path, .name = "loss"}, torque = {.up = path, .name = "torque_high_ncm"};
+    struct hfd_path lost = {.up = path, .name = "own_lost"},
+                    treatments = {.up = path, .name = "own_treatments"};
+    if (site->own_lost > site->own_placed) hfd_decode_error(d, &lost, "is more than `own_placed`");
+    if (site->own_treatments < site->own_lost || site->own_treatments > site->own_placed)
+        hfd_decode_error(d, &treatments, "expected between `own_lost` and `own_placed`");
     if (site->loss_low > site->loss_mid || site->loss_mid > site->loss_high)
         hfd_decode_error(d, &loss, "expected low <= mid <= high");
     if (site->torque_low_ncm > site->torque_high_ncm)

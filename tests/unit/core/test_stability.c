@@ -294,6 +294,29 @@ Test(stability, the_causes_make_up_the_answer) {
     }
 }
 
+/* Prior, data and result stand side by side: the published 4.8 %, 3 of 30 lost, and the odds between them. */
+Test(stability, own_screws_are_told_beside_the_published_loss) {
+    asked a;
+    ask(&a, "palate-paramedian");
+    hf_screw_out published = tell(&a);
+    cr_expect_eq(published.causes[0].placed, HF_ABSENT);
+    a.site.has_own = true;
+    a.site.loss_before_own = a.site.loss;
+    a.site.own_placed = 30;
+    a.site.own = (hf_own_losses){30.0, 3.0};
+    a.site.loss = (hf_range){0.03, 0.08, 0.2};
+    hf_screw_out out = tell(&a);
+    cr_assert_geq(out.cause_count, 2);
+    cr_expect_float_eq(out.causes[0].base_loss, 0.048, 1e-12);
+    cr_expect(isnan(out.causes[0].odds_ratio));
+    cr_expect_eq(out.causes[1].placed, 30);
+    cr_expect_eq(out.causes[1].lost, 3);
+    cr_expect_float_eq(out.causes[1].base_loss, 0.08, 1e-12);
+    cr_expect_float_eq(times_odds(0.048, out.causes[1].odds_ratio), 0.08, 1e-12);
+    cr_expect_float_eq(out.loss.mid, 0.08, 1e-12);
+    cr_expect(out.loss.low < 0.031 && out.loss.high > 0.19);
+}
+
 /* 6.9 % of 407 screws were lost in week 1 (Eur J Orthod 2011) and 18.4 % of 254 by one year (J Oral Sci
  * 2016): a base of the second figure must give the first one. */
 Test(stability, losses_are_front_loaded_as_published) {

@@ -61,12 +61,12 @@ static enum MHD_Result dispatch(struct hfd_exchange *exchange) {
 
 enum MHD_Result hfd_access(void *http, struct MHD_Connection *mhd, const char *url, const char *method,
     const char *version, const char *upload, size_t *upload_size, void **context) {
-    (void)http, (void)mhd, (void)url, (void)version;
+    (void)http, (void)mhd, (void)url;
     struct hfd_exchange *exchange = *context;
     if (!exchange) return MHD_NO; /* no memory when it began */
     switch (exchange->state) {
     case HFD_HEAD_COMES:
-        if (!hfd_intake_head(exchange, method)) return dispatch(exchange);
+        if (!hfd_intake_head(exchange, method, version)) return dispatch(exchange);
         exchange->state = HFD_BODY_COMES;
         return MHD_YES;
     case HFD_BODY_COMES: {

@@ -64,7 +64,7 @@ static struct MHD_Daemon *start_library(struct hfd_http *http) {
         MHD_OPTION_THREAD_POOL_SIZE, pool, MHD_OPTION_THREAD_STACK_SIZE, config->stack_bytes,
         MHD_OPTION_CONNECTION_LIMIT, (unsigned)config->max_connections, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
         (unsigned)config->max_connections_per_address, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        connection_memory_bytes, MHD_OPTION_CONNECTION_TIMEOUT, 0U, MHD_OPTION_STRICT_FOR_CLIENT, 1,
+        connection_memory_bytes, MHD_OPTION_CONNECTION_TIMEOUT, 0U, MHD_OPTION_STRICT_FOR_CLIENT, 0,
         MHD_OPTION_UNESCAPE_CALLBACK, unescape_nothing, NULL, MHD_OPTION_URI_LOG_CALLBACK, hfd_access_begin,
         http, MHD_OPTION_NOTIFY_COMPLETED, hfd_access_end, http, MHD_OPTION_NOTIFY_CONNECTION, on_connection,
         http, MHD_OPTION_ARRAY, plain ? tls + 3 : tls, MHD_OPTION_END);

@@ -99,7 +99,7 @@ void hfd_connection_deadline(struct hfd_connection *connection, int seconds);
 extern const char *const hfd_method_names[HFD_METHOD_COUNT];
 
 /* intake.c: request line and headers → request or refusal. True: the body may come; false: answer now. */
-bool hfd_intake_head(struct hfd_exchange *exchange, const char *method);
+bool hfd_intake_head(struct hfd_exchange *exchange, const char *method, const char *version);
 /* False: cut the connection. */
 bool hfd_intake_body(struct hfd_exchange *exchange, const char *piece, size_t size);
 void hfd_intake_end(struct hfd_exchange *exchange);

@@ -132,6 +132,13 @@ static void check_framing(struct hfd_exchange *exchange) {
     if (length) exchange->declared = strtoull(length, NULL, 10);
 }
 
+/* RFC 9112 §3.2. The library could refuse it too, but with a page of its own. */
+static void check_host(struct hfd_exchange *exchange, const char *version) {
+    if (strcmp(version, "HTTP/1.1") != 0 || hfd_request_header(&exchange->request, "host")) return;
+    refuse(exchange, HFD_BAD_REQUEST, "HTTP/1.1 wants a Host field.");
+    exchange->close = true;
+}
+
 static void refuse_large(struct hfd_exchange *exchange) {
     refuse(exchange, HFD_PAYLOAD_TOO_LARGE,
         hf_arena_printf(
@@ -150,7 +157,7 @@ static void take_id(struct hfd_request *request) {
         hfd_uuid_new(request->id);
 }
 
-bool hfd_intake_head(struct hfd_exchange *exchange, const char *method) {
+bool hfd_intake_head(struct hfd_exchange *exchange, const char *method, const char *version) {
     const char *detail = NULL;
     struct hfd_request *request = &exchange->request;
     request->method = method_of(method);
@@ -158,6 +165,7 @@ bool hfd_intake_head(struct hfd_exchange *exchange, const char *method) {
     take_id(request);
     check_single_headers(exchange);
     check_framing(exchange);
+    check_host(exchange, version);
     enum hfd_problem_kind kind = hfd_path_parse(request, &detail);
     if (kind != HFD_OK) refuse(exchange, kind, detail);
     uint64_t most = exchange->http->config.max_body_bytes;

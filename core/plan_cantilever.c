@@ -52,7 +52,8 @@ static bool wire_material(
     return true;
 }
 
-/* The wire with its real edges; the band of its stiffness as shares below and above. */
+/* The wire with its real edges; the band of its stiffness as shares below and above, and what is behind it.
+ */
 static bool make_wire(hf_plan *plan, size_t e, const hf_element_in *in, hf_wire *out, hf_force *force) {
     hf_material material;
     const hf_evidence *modulus;
@@ -66,6 +67,11 @@ static bool make_wire(hf_plan *plan, size_t e, const hf_element_in *in, hf_wire 
     double high = modulus ? modulus->high / modulus->value : 1.0;
     force->below = 1.0 - low * band.low / band.mid;
     force->above = high * band.high / band.mid - 1.0;
+    const char **basis = HF_NEW_ARRAY(plan->arena, const char *, 4);
+    force->basis = basis;
+    *basis++ = "wire-linear-slope";
+    if (!nominal.section.round) *basis++ = "wire-bevel";
+    if (modulus) *basis++ = modulus->key;
     *out = hf_wire_with_ei(&nominal, band.mid);
     return true;
 }
@@ -87,7 +93,6 @@ static void report_missing(hf_plan *plan, size_t e, const hf_element_in *in) {
 
 /* Bends the wire. A measured force stands without one, or with one that the model cannot bend so far. */
 static bool bend(hf_plan *plan, size_t e, const hf_element_in *in, hf_plan_element *out) {
-    static const char *const basis[] = {"wire-bevel", "wire-linear-slope", NULL};
     bool measured = !isnan(in->force_n);
     hf_cantilever_in ask = hf_cantilever_default();
     hf_cantilever *bent = HF_NEW(plan->arena, hf_cantilever);
@@ -106,7 +111,6 @@ static bool bend(hf_plan *plan, size_t e, const hf_element_in *in, hf_plan_eleme
             .above = HF_EV(FORCE_MEASURED_SPREAD)};
     } else if (told && !isnan(bent->force_n)) {
         out->force.fresh_n = bent->force_n;
-        out->force.basis = basis;
     } else {
         if (told)
             hf_report_problem(plan->report, pointer_to(plan, e, "activation_mm"),

@@ -183,6 +183,44 @@ Test(evaluate, segment_feels_the_other_ends) {
     near_vec(out.segments[0].moment_nmm, moment, 1e-10, "moment");
 }
 
+static const hf_finding *finding(const hf_answer *out, const char *code, const char *name) {
+    for (size_t i = 0; i < out->finding_count; i++) {
+        if (strcmp(out->findings[i].code, code) == 0 && strcmp(out->findings[i].name, name) == 0)
+            return &out->findings[i];
+    }
+    return NULL;
+}
+
+/* Chain 28 days old has 0.45 of its force left (BMC Oral Health 2023, s12903-023-03737-x): that is what the
+ * teeth get, while the screws have borne what fresh chain puts on them, and that is judged. */
+Test(evaluate, teeth_get_the_force_of_the_date_and_screws_the_peak) {
+    setup old, fresh;
+    build(&old, 1.6, 1.0);
+    build(&fresh, 1.6, 1.0);
+    for (int e = 0; e < 4; e++)
+        old.elements[e].activated_on = old.in.on - 28;
+    hf_answer then = evaluated(&old), new = evaluated(&fresh);
+    bool judged = false;
+    for (size_t i = 0; i < 2; i++) {
+        near_vec(then.segments[i].force_n, hf_scale(new.segments[i].force_n, 0.45), 1e-9, "segment");
+        near_vec(then.screws[i].load.head.force, hf_scale(new.screws[i].load.head.force, 0.45), 1e-9, "date");
+        near_vec(then.screws[i].peak.head.force, new.screws[i].load.head.force, 1e-9, "peak");
+        near_vec(then.screws[i].peak.head.moment, new.screws[i].load.head.moment, 1e-9, "peak moment");
+        near_vec(new.screws[i].peak.head.force, new.screws[i].load.head.force, 1e-15, "nothing faded");
+        const hf_finding *was = finding(&then, "screw-force", then.screws[i].name);
+        const hf_finding *is = finding(&new, "screw-force", new.screws[i].name);
+        cr_assert_eq(was == NULL, is == NULL);
+        if (!was) continue;
+        judged = true;
+        cr_expect_float_eq(was->value, is->value, 1e-9);
+        cr_expect_eq(was->severity, is->severity);
+        cr_expect(strstr(was->message, "peak") && !strstr(is->message, "peak"));
+    }
+    cr_expect(judged, "the check needs a finding");
+    cr_expect_float_eq(then.plates[0].load.yield_ratio, 0.45 * new.plates[0].load.yield_ratio, 1e-9);
+    cr_expect_float_eq(then.plates[0].peak.yield_ratio, new.plates[0].load.yield_ratio, 1e-9);
+}
+
 Test(evaluate, doubled_forces_double_everything) {
     setup s, d;
     build(&s, 1.5, 0.7);

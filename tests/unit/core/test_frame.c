@@ -443,6 +443,15 @@ Test(frame, prepared_once_solved_often) {
         cr_expect_float_eq(result.springs[0].force.x, force_of[i], 1e-9, "%d", i);
         cr_expect(result.force_residual_n < 1e-9);
     }
+    /* Other loads on the same factors, into a result of their own. */
+    hf_frame_result other = hf_frame_result_of(&frame, &again);
+    load.load.force.x = 7.0;
+    hf_frame_solve_loads(solver, &other);
+    double want = 7.0 * (10.0 / (100000.0 * M_PI / 4.0) + 1.0 / k_of[2]);
+    cr_expect_float_eq(other.bodies[1].shift.x, want, 1e-9 * want);
+    cr_expect_float_eq(other.springs[0].force.x, 7.0, 1e-9);
+    cr_expect(other.force_residual_n < 1e-9);
+    cr_expect_float_eq(result.springs[0].force.x, -3.0, 1e-9, "the first result stands");
     cr_expect_eq(again.held_bytes, held);
     for (int d = 0; d < 6; d++)
         spring.k.m[d][d] = 0.0;

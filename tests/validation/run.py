@@ -127,8 +127,9 @@ def main():
     text, passed, failed, weak = [HEAD.rstrip("\n")], 0, 0, 0
     unknown = [f for f in folders if os.path.basename(f).split("-")[0] not in TOPICS]
     for topic, title in TOPICS.items():
-        text.append(f"\n## {title}")
-        for folder in (f for f in folders if os.path.basename(f).split("-")[0] == topic):
+        of_topic = [f for f in folders if os.path.basename(f).split("-")[0] == topic]
+        text += [f"\n## {title}"] if of_topic else []
+        for folder in of_topic:
             try:
                 lines, good, faults = run_case(daemon, folder)
             except Exception as fault:  # a case that cannot be judged is a failed one, whatever the reason

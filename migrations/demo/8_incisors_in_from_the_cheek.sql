@@ -1,5 +1,5 @@
--- A deep bite: four upper incisors are intruded by levers from tubes on two cheek-side plates. What a lever gives is told as
--- known loads on its two ends.
+-- A deep bite: four upper incisors are intruded by levers from tubes on two cheek-side
+-- plates. A lever is held at one end only, so that the incisors get a force and the tube its couple.
 
 insert into holdfast.patients (id, chart_number, given_name, family_name, birth_date, sex, cigarettes_per_day, note) values
     ('019c0000-0008-7000-8000-000000000010', 'DEMO-008', 'Invented', 'Patient Eight', '1994-09-30', 'male', 0, 'Invented for the demo.')
@@ -35,11 +35,11 @@ insert into holdfast.setup_versions (setup_id, worn_from, material, nodes, bars,
 select s.id, '2026-03-30', '"titanium-grade-4"', replace(replace(v.nodes, '<side>', side), '<q>', q)::jsonb,
     replace(replace(v.bars, '<side>', side), '<q>', q)::jsonb,
     replace(replace(v.seats, '<side>', side), '<q>', q)::jsonb,
-    replace(replace(v.fittings, '<side>', side), '<q>', q)::jsonb
+    replace(replace(v.fittings, '<side>', side), '<x>', x)::jsonb
 from (values
-    ('019c0000-0008-7000-8000-000000000041', 'right', '1'),
-    ('019c0000-0008-7000-8000-000000000042', 'left', '2')
-) as side (id, side, q)
+    ('019c0000-0008-7000-8000-000000000041', 'right', '1', '0.6'),
+    ('019c0000-0008-7000-8000-000000000042', 'left', '2', '-0.6')
+) as side (id, side, q, x)
 join holdfast.setups s on s.id = side.id::uuid
 cross join (values (
     '[
@@ -52,27 +52,27 @@ cross join (values (
         {"from": "<side> low seat", "to": "<side> tube", "section": {"rectangle_mm": [2.5, 1.2]}}
     ]',
     '[{"node": "<side> low seat", "screw": "<side> low"}, {"node": "<side> high seat", "screw": "<side> high"}]',
-    '[{"node": "<side> tube", "kind": "tube", "axis": [0, 1, 0], "slot_in": [0.022, 0.028]}]'
+    '[{"node": "<side> tube", "kind": "tube", "axis": [<x>, -0.8, 0], "slot_in": [0.022, 0.028]}]'
 )) as v (nodes, bars, seats, fittings)
 where not exists (select from holdfast.setup_versions o where o.setup_id = s.id);
 
--- 0.25 N up on each side; its reaction in the tube, with the moment of the 23 mm between the two.
+-- 25 gf up on each side, measured with a gauge at the end of the lever.
 with elements as (
     select * from jsonb_array_elements('[
-        {"name": "right lever on the incisors", "kind": "applied", "to": {"segment": "upper incisors",
-            "at_mm": {"near": "12", "mesial_mm": 0, "buccal_mm": 4, "occlusal_mm": 0}}, "force_n": [0, 0, 0.25]},
-        {"name": "right lever in the tube", "kind": "applied", "to": {"fitting": "right tube"},
-            "force_n": [0, 0, -0.25], "moment_nmm": [4.6, 3.5, 0]},
-        {"name": "left lever on the incisors", "kind": "applied", "to": {"segment": "upper incisors",
-            "at_mm": {"near": "22", "mesial_mm": 0, "buccal_mm": 4, "occlusal_mm": 0}}, "force_n": [0, 0, 0.25]},
-        {"name": "left lever in the tube", "kind": "applied", "to": {"fitting": "left tube"},
-            "force_n": [0, 0, -0.25], "moment_nmm": [4.6, -3.5, 0]}
+        {"name": "right lever", "kind": "cantilever", "from": {"fitting": "right tube"},
+            "to": {"segment": "upper incisors", "at_mm": {"near": "12", "mesial_mm": 0, "buccal_mm": 4, "occlusal_mm": 0}},
+            "wire": {"section": {"wire_in": [0.017, 0.025]}, "material": "beta-titanium"},
+            "length_mm": 24, "pull": [0, 0, 1], "force_n": {"value": 25, "unit": "gf"}},
+        {"name": "left lever", "kind": "cantilever", "from": {"fitting": "left tube"},
+            "to": {"segment": "upper incisors", "at_mm": {"near": "22", "mesial_mm": 0, "buccal_mm": 4, "occlusal_mm": 0}},
+            "wire": {"section": {"wire_in": [0.017, 0.025]}, "material": "beta-titanium"},
+            "length_mm": 24, "pull": [0, 0, 1], "force_n": {"value": 25, "unit": "gf"}}
     ]') with ordinality as e (element, place)
 )
 insert into holdfast.visits (id, case_id, visited_on, worn, elements, screw_checks, measures, actions, next_interval_days, note)
 select id::uuid, '019c0000-0008-7000-8000-000000000020', day::date,
     '[{"setup_id": "019c0000-0008-7000-8000-000000000041"}, {"setup_id": "019c0000-0008-7000-8000-000000000042"}]',
-    (select jsonb_agg(element order by place) from elements),
+    (select jsonb_agg(element || jsonb_build_object('activated_on', day) order by place) from elements),
     (select jsonb_agg(jsonb_build_object('screw', s.name, 'mobility_grade', 0, 'inflammation_grade', 0) order by s.id)
         from holdfast.screws s where s.case_id = '019c0000-0008-7000-8000-000000000020'),
     measures::jsonb, actions::jsonb, next_days, note

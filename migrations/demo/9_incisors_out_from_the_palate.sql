@@ -40,24 +40,23 @@ select s.id, '2026-03-30', '"titanium-grade-4"',
         {"from": "left seat", "to": "tube", "section": {"rectangle_mm": [2.5, 1.2]}}
     ]',
     '[{"node": "right seat", "screw": "right"}, {"node": "left seat", "screw": "left"}]',
-    '[{"node": "tube", "kind": "tube", "axis": [0, 1, 0], "slot_in": [0.022, 0.028]}]'
+    '[{"node": "tube", "kind": "tube", "axis": [0, -1, 0], "slot_in": [0.022, 0.028]}]'
 from holdfast.setups s
 where s.id = '019c0000-0009-7000-8000-000000000041'
     and not exists (select from holdfast.setup_versions v where v.setup_id = s.id);
 
--- 0.39 N (40 gf) down on the middle of the wire; its reaction in the tube, with the moment of the lever.
+-- 40 gf down on the middle of the wire, measured with a gauge.
 with elements as (
     select * from jsonb_array_elements('[
-        {"name": "lever on the incisors", "kind": "applied", "to": {"segment": "upper incisors", "at_mm": [0, 6, 6.5]},
-            "force_n": [0, 0, -0.39]},
-        {"name": "lever in the tube", "kind": "applied", "to": {"fitting": "tube"}, "force_n": [0, 0, 0.39],
-            "moment_nmm": [-5.3, 0, 0]}
+        {"name": "lever", "kind": "cantilever", "from": {"fitting": "tube"},
+            "to": {"segment": "upper incisors", "at_mm": [0, 6, 6.5]}, "wire": {"section": {"wire_in": [0.017, 0.025]}, "material": "beta-titanium"},
+            "length_mm": 14.5, "pull": [0, 0, -1], "force_n": {"value": 40, "unit": "gf"}}
     ]') with ordinality as e (element, place)
 )
 insert into holdfast.visits (id, case_id, visited_on, worn, elements, screw_checks, measures, actions, next_interval_days, note)
 select id::uuid, '019c0000-0009-7000-8000-000000000020', day::date,
     '[{"setup_id": "019c0000-0009-7000-8000-000000000041"}]',
-    (select jsonb_agg(element order by place) from elements),
+    (select jsonb_agg(element || jsonb_build_object('activated_on', day) order by place) from elements),
     (select jsonb_agg(jsonb_build_object('screw', s.name, 'mobility_grade', 0, 'inflammation_grade', 0) order by s.id)
         from holdfast.screws s where s.case_id = '019c0000-0009-7000-8000-000000000020'),
     measures::jsonb, actions::jsonb, next_days, note

@@ -54,7 +54,10 @@ def loads(document, answer):
             end = "from" if "from" in told else "to"
             yield told[end], element[end + "_mm"], pull, told.get("moment_nmm", [0, 0, 0])
         else:
-            yield told["from"], element["from_mm"], pull, [0, 0, 0]
+            # A lever is held at one end only: its force makes a couple in the tube, its length times the force.
+            lever = add(element["to_mm"], [-c for c in element["from_mm"]])
+            couple = cross(lever, pull) if told["kind"] == "cantilever" else [0, 0, 0]
+            yield told["from"], element["from_mm"], pull, couple
             yield told["to"], element["to_mm"], [-p for p in pull], [0, 0, 0]
 
 
@@ -184,23 +187,31 @@ def test_one_side_goes_back_tooth_by_tooth(api):
 
 
 def test_incisors_by_one_couple(api):
-    cheek_in, cheek_out, palate_in, palate_out = (evaluate(api, d) for d in variants("incisors-one-couple"))
-    for answer, word, side_effect in [(cheek_in, "intrusion", "labial crown tipping"), (palate_in, "intrusion", "labial crown tipping"),
-                                      (cheek_out, "extrusion", "palatal crown tipping"),
-                                      (palate_out, "extrusion", "palatal crown tipping")]:
+    for document, word, side_effect in zip(
+            variants("incisors-one-couple"), ["intrusion", "extrusion", "intrusion", "extrusion"],
+            ["labial crown tipping", "palatal crown tipping"] * 2):
+        answer = evaluate(api, document)
         assert segment(answer, "upper incisors")["movement"] == f"{word} with {side_effect}"
-    # A lever has its couple in the tube only: there it is force times length, and two screws take it as opposite forces.
-    for document, answer in zip(variants("incisors-one-couple"), (cheek_in, cheek_out, palate_in, palate_out)):
-        ends = {json.dumps(end): (point, force, couple) for end, point, force, couple in loads(document, answer)}
-        points = [p for end, (p, _, _) in ends.items() if "segment" in end]
-        for end, (tube, force, couple) in ends.items():
-            if "fitting" not in end:
-                continue
-            tip = min(points, key=lambda p: math.dist(p, tube))
-            lever = cross([t - p for t, p in zip(tip, tube)], force)
-            assert near(couple, lever, 0.06) and math.hypot(*couple) > 3, (couple, lever)
-        # The screws share it: next to nothing of the couple is left about either axis.
-        assert all(abs(s["axis_moment_nmm"]) < 0.3 * max(math.hypot(*c) for _, _, c in ends.values()) for s in answer["screws"])
+        levers = answer["elements"]
+        force, length = levers[0]["force_n"], math.dist(levers[0]["from_mm"], levers[0]["to_mm"])
+        assert math.isclose(levers[0]["cantilever"]["couple_nmm"], force * length, rel_tol=0.07), "one couple: in the tube"
+        # Two screws take it as opposite forces: little is left about either axis.
+        assert all(abs(s["axis_moment_nmm"]) < 0.3 * force * length for s in answer["screws"])
+        assert not [f for f in answer["findings"] if f["code"] == "cantilever-reach"]
+        # A tube 2 mm further back: the incisors do not notice, the couple grows by 2 mm of the force.
+        plates = document.get("plates") or [document["plate"]]
+        back = document
+        for plate in plates:
+            tube = plate["fittings"][0]["node"]
+            back = moved(back, tube, **({"mesial_mm": -2} if tube != "tube" else {"behind_incisors_mm": 2}))
+        for lever in back["elements"]:
+            lever["length_mm"] += 2
+        further = evaluate(api, back)
+        check_free_bodies(back, further)
+        assert near(segment(further, "upper incisors")["force_n"], segment(answer, "upper incisors")["force_n"])
+        grown = math.dist(further["elements"][0]["from_mm"], further["elements"][0]["to_mm"]) - length
+        more = further["elements"][0]["cantilever"]["couple_nmm"] - levers[0]["cantilever"]["couple_nmm"]
+        assert grown > 1 and math.isclose(more, force * grown, rel_tol=0.25), (more, force * grown)
 
 
 def test_class_two_elastics(api):

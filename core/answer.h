@@ -64,10 +64,42 @@ typedef struct hf_local_out {
     double rotation_nmm; /* + mesial side to buccal */
 } hf_local_out;
 
+typedef enum hf_motion {
+    HF_MOTION_NONE,
+    HF_MOTION_INTRUSION,
+    HF_MOTION_EXTRUSION,
+    HF_MOTION_TIPPING, /* crown goes further than root */
+    HF_MOTION_BODILY,
+    HF_MOTION_ROOT, /* root goes further than crown */
+    HF_MOTION_TURNING,
+    HF_MOTION_COUNT
+} hf_motion;
+
+extern const char *const hf_motion_names[HF_MOTION_COUNT];
+
+/* One tooth of a group. Moments about its own centre of resistance. */
+typedef struct hf_tooth_out {
+    int tooth;
+    hf_vec3 centre_of_resistance_mm;
+    hf_vec3 translation_um; /* of that centre */
+    hf_vec3 rotation_mdeg;
+    const char *movement;
+    double peak_kpa;
+    hf_vec3 force_n, moment_nmm; /* that its ligament carries */
+    hf_motion kind;
+    double acting_n; /* part of the force that makes a movement of this kind: along the tooth or across it */
+    double recommended_low_n, recommended_high_n;
+} hf_tooth_out;
+
+/* Where a wire joins the teeth the group's figures are those of a rigid one under the same load: exactly the
+ * mean of its teeth, each weighted with the stiffness of its ligament, however soft the wire. */
 typedef struct hf_segment_out {
     const char *name;
     const int *teeth;
     size_t tooth_count;
+    hf_tooth_out *teeth_movement; /* as many */
+    double apart; /* wire: greatest departure of a tooth from that mean, as a share of the largest
+                     movement of a tooth; NAN for a rigid group */
     hf_vec3 centre_of_resistance_mm;
     double centre_radius_mm;     /* the planes' centres lie this close to the point */
     hf_vec3 force_n, moment_nmm; /* about the centre of resistance */

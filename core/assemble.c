@@ -48,8 +48,8 @@ void hf_assemble_check_support(hf_plan *plan) {
                 unite(parent, plan->plates[p].first_body + from, plan->plates[p].first_body + to);
         }
     }
-    for (size_t s = 0; s < plan->segment_count; s++) {
-        held[root_of(parent, s)] = true;
+    for (size_t u = 0; u < plan->unit_count; u++) {
+        held[root_of(parent, u)] = true;
     }
     for (size_t p = 0; p < plan->in->plate_count; p++) {
         const hf_plan_plate *plate = &plan->plates[p];
@@ -69,7 +69,7 @@ void hf_assemble_check_support(hf_plan *plan) {
 }
 
 static hf_vec3 body_place(const hf_plan *plan, size_t body) {
-    if (body < plan->segment_count) return plan->segments[body].at_mm;
+    if (body < plan->unit_count) return plan->units[body].at_mm;
     for (size_t p = plan->in->plate_count; p-- > 0;) {
         if (body >= plan->plates[p].first_body)
             return plan->plates[p].node_mm[body - plan->plates[p].first_body];
@@ -82,7 +82,7 @@ static void make_bodies(hf_plan *plan, hf_assembly *out) {
     unite_rigid_bars(plan, parent);
     hf_frame_body *bodies = HF_NEW_ARRAY(plan->arena, hf_frame_body, plan->body_count);
     out->body = HF_NEW_ARRAY(plan->arena, size_t, plan->body_count);
-    out->joined = HF_NEW_ARRAY(plan->arena, bool, plan->segment_count);
+    out->joined = HF_NEW_ARRAY(plan->arena, bool, plan->unit_count);
     for (size_t i = 0; i < plan->body_count; i++) {
         size_t root = root_of(parent, i);
         if (root == i) {
@@ -91,14 +91,14 @@ static void make_bodies(hf_plan *plan, hf_assembly *out) {
             continue;
         }
         out->body[i] = out->body[root]; /* roots are the lowest of their group, so already numbered */
-        if (root < plan->segment_count) out->joined[root] = true;
-        if (i < plan->segment_count) out->joined[i] = true;
+        if (root < plan->unit_count) out->joined[root] = true;
+        if (i < plan->unit_count) out->joined[i] = true;
     }
     out->frame.bodies = bodies;
 }
 
 static void make_bars(hf_plan *plan, hf_assembly *out) {
-    size_t room = 0, all = 0;
+    size_t room = plan->span_count, all = 0;
     for (size_t p = 0; p < plan->in->plate_count; p++) {
         room += plan->plates[p].bar_count;
     }
@@ -120,6 +120,18 @@ static void make_bars(hf_plan *plan, hf_assembly *out) {
                 .normal = bar->normal};
         }
     }
+    for (size_t w = 0; w < plan->span_count; w++) {
+        const hf_plan_span *span = &plan->spans[w];
+        hf_frame_point i = {out->body[span->from], span->from_mm}, j = {out->body[span->to], span->to_mm};
+        if (i.body == j.body) continue; /* a rigid bar to one plate from each tooth */
+        out->bar_of[out->frame.bar_count] = all + w;
+        bars[out->frame.bar_count++] = (hf_frame_bar){.i = i,
+            .j = j,
+            .section = span->section,
+            .modulus_mpa = span->material.modulus_mpa,
+            .poisson = span->material.poisson,
+            .normal = span->normal};
+    }
     out->frame.bars = bars;
 }
 
@@ -131,15 +143,15 @@ static hf_mat6 head_stiffness(const hf_screw *screw, hf_vec3 axis) {
 }
 
 static void make_springs(hf_plan *plan, hf_assembly *out) {
-    out->springs = HF_NEW_ARRAY(plan->arena, hf_frame_spring, plan->segment_count + plan->in->screw_count);
+    out->springs = HF_NEW_ARRAY(plan->arena, hf_frame_spring, plan->unit_count + plan->in->screw_count);
     out->frame.springs = out->springs;
     out->screw_spring = HF_NEW_ARRAY(plan->arena, size_t, plan->in->screw_count);
     for (size_t s = 0; s < plan->in->screw_count; s++) {
         out->screw_spring[s] = SIZE_MAX;
     }
-    for (size_t s = 0; s < plan->segment_count; s++) {
+    for (size_t u = 0; u < plan->unit_count; u++) {
         out->springs[out->frame.spring_count++] =
-            (hf_frame_spring){{out->body[s], plan->segments[s].at_mm}, plan->segments[s].k};
+            (hf_frame_spring){{out->body[u], plan->units[u].at_mm}, *plan->units[u].k};
     }
     for (size_t p = 0; p < plan->in->plate_count; p++) {
         const hf_plan_plate *plate = &plan->plates[p];
@@ -165,9 +177,10 @@ static void report_culprit(const hf_plan *plan, const hf_assembly *assembly, siz
     size_t i = 0;
     while (i < plan->body_count && assembly->body[i] != culprit)
         i++;
-    if (i < plan->segment_count)
+    if (i < plan->unit_count)
         hf_report_problem(plan->report, "/segments",
-            "the support of segment '%s' is not stiff in every direction", plan->segments[i].name);
+            "the support of segment '%s' is not stiff in every direction",
+            plan->segments[plan->units[i].segment].name);
     else
         hf_report_problem(
             plan->report, "/plates", "the plate at body %zu is a mechanism: nothing holds it", i);

@@ -13,14 +13,14 @@ typedef struct hf_assembly {
     hf_frame_load *loads;
     size_t *load_element; /* by load: the element that puts it on */
     size_t *body;         /* plan body -> frame body; rigid bars make several one */
-    bool *joined;         /* by segment: a rigid bar carries it */
+    bool *joined;         /* by unit of teeth: a rigid bar carries it */
     size_t *screw_spring; /* by screw: its spring, or SIZE_MAX when no seat rests on it */
-    size_t *bar_of;       /* frame bar -> index over all plan bars, plate by plate */
+    size_t *bar_of;       /* frame bar -> index over all plan bars, plate by plate, then spans of wire */
 } hf_assembly;
 
 /* Reports every plate node that nothing holds. */
 void hf_assemble_check_support(hf_plan *plan);
-/* False: a problem was reported. Springs 0…segment_count-1 are the segments, in order. */
+/* False: a problem was reported. Springs 0…unit_count-1 are the units of teeth, in order. */
 bool hf_assemble_solve(hf_plan *plan, hf_assembly *out);
 
 /* What the elements put on the frame: fills the loads, at most two an element. */

@@ -91,11 +91,20 @@ typedef struct hf_material_in {
     double modulus_mpa, poisson, yield_mpa;
 } hf_material_in;
 
+typedef enum hf_attachment {
+    HF_AT_BRACKET,     /* centre of the buccal crown face; what is meant when left out */
+    HF_AT_PALATAL,     /* centre of the lingual or palatal crown face */
+    HF_AT_BUCCAL_TUBE, /* as bracket, on molars */
+    HF_AT_CREST,
+    HF_AT_COUNT
+} hf_attachment;
+
 typedef struct hf_segment_in {
     const char *name;
     const int *teeth;
     size_t tooth_count;
-    bool wired; /* false: rigid */
+    bool wired;            /* false: rigid */
+    hf_attachment wire_at; /* where on each tooth the wire runs; not the crest */
     hf_section_in wire_section;
     hf_material_in wire_material;
 } hf_segment_in;
@@ -190,14 +199,6 @@ typedef enum hf_end_kind {
     HF_END_SEGMENT,
     HF_END_FIXED
 } hf_end_kind;
-
-typedef enum hf_attachment {
-    HF_AT_BRACKET,     /* centre of the buccal crown face; what is meant when left out */
-    HF_AT_PALATAL,     /* centre of the lingual or palatal crown face */
-    HF_AT_BUCCAL_TUBE, /* as bracket, on molars */
-    HF_AT_CREST,
-    HF_AT_COUNT
-} hf_attachment;
 
 typedef struct hf_end_in {
     hf_end_kind kind;

@@ -29,6 +29,7 @@ bool hf_evaluate(const hf_case *in, hf_arena *arena, hf_answer *out) {
     hf_plan plan = {.in = in, .arena = arena, .report = &report};
     *out = (hf_answer){.on = in->on, .notice = notice};
     hf_plan_teeth(&plan);
+    hf_plan_wires(&plan);
     hf_plan_screws(&plan);
     hf_plan_plates(&plan);
     hf_plan_elements(&plan);

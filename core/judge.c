@@ -302,22 +302,6 @@ static void judge_plate(
     judge_seats(plan, plate);
 }
 
-static void judge_wired(const hf_plan *plan) {
-    for (size_t s = 0; s < plan->in->segment_count; s++) {
-        if (plan->in->segments[s].wired)
-            hf_report_find(plan->report,
-                (hf_finding){.code = "segment-not-rigid",
-                    .severity = HF_CAUTION,
-                    .subject = HF_ABOUT_SEGMENT,
-                    .name = plan->in->segments[s].name,
-                    .value = NAN,
-                    .limit = NAN,
-                    .message =
-                        "The teeth are joined by a wire but computed as one rigid body: a real wire bends, so single "
-                        "teeth tip more than told here."});
-    }
-}
-
 void hf_judge(const hf_plan *plan, hf_answer *out) {
     for (size_t s = 0; s < out->screw_count; s++) {
         const hf_plan_screw *screw = &plan->screws[s];
@@ -333,6 +317,6 @@ void hf_judge(const hf_plan *plan, hf_answer *out) {
     for (size_t p = 0; p < out->plate_count; p++) {
         judge_plate(plan, &plan->plates[p], out, &out->plates[p]);
     }
-    judge_wired(plan);
     hf_judge_elements(plan);
+    hf_judge_teeth(plan, out);
 }

@@ -1,5 +1,5 @@
 /* A case with nothing left out and every name resolved: what the frame and the judgement work on. Internal.
- * Bodies of the frame are numbered segments first, then the nodes of all plates. */
+ * Bodies are numbered units of teeth first, then the nodes of all plates. */
 #ifndef HF_PLAN_H
 #define HF_PLAN_H
 
@@ -14,6 +14,22 @@
 #include "site.h"
 
 #define HF_GROUND SIZE_MAX
+
+/* What moves on ligaments as one body: a rigid segment, or one tooth of a segment that a wire joins. */
+typedef struct hf_plan_unit {
+    size_t segment;
+    hf_vec3 at_mm;
+    const hf_mat6 *k; /* about at_mm */
+} hf_plan_unit;
+
+/* A span of wire from the attachment of one tooth to that of its neighbour. */
+typedef struct hf_plan_span {
+    size_t from, to; /* units */
+    hf_vec3 from_mm, to_mm;
+    hf_section section;
+    hf_material material;
+    hf_vec3 normal;
+} hf_plan_span;
 
 typedef struct hf_plan_screw {
     const hf_screw_in *in;
@@ -92,8 +108,14 @@ typedef struct hf_plan {
     size_t tooth_count;
     size_t slot_tooth[64]; /* by hf_tooth_slot(): index into teeth, or SIZE_MAX */
     size_t *tooth_segment; /* by index into teeth */
-    hf_segment *segments;
+    hf_segment *segments;  /* those of the case in its order, then teeth that stand alone */
     size_t segment_count;
+    hf_plan_unit *units;
+    size_t unit_count;
+    size_t *segment_unit; /* first unit of a segment; one that a wire joins has one per tooth, in its order */
+    size_t *tooth_unit;   /* by index into teeth */
+    hf_plan_span *spans;
+    size_t span_count;
     hf_plan_screw *screws; /* as many as in->screw_count */
     hf_plan_plate *plates; /* as many as in->plate_count */
     hf_plan_element *elements;
@@ -103,6 +125,7 @@ typedef struct hf_plan {
 
 /* Each step reports its problems and carries on, so that a body's faults all come at once. */
 void hf_plan_teeth(hf_plan *plan);
+void hf_plan_wires(hf_plan *plan);
 void hf_plan_screws(hf_plan *plan);
 void hf_plan_plates(hf_plan *plan);
 void hf_plan_elements(hf_plan *plan);
@@ -111,8 +134,17 @@ void hf_plan_elements(hf_plan *plan);
  * member is the name. */
 size_t hf_plan_name(const void *items, size_t count, size_t stride, const char *name);
 
+/* A segment of the case that a wire joins; teeth that stand alone are none. */
+bool hf_plan_is_wired(const hf_plan *plan, size_t segment);
+/* The unit of a segment that carries a point: where a wire joins it, the tooth whose attachment is nearest.
+ */
+size_t hf_plan_unit_near(const hf_plan *plan, size_t segment, hf_vec3 at_mm);
+/* Named or given in numbers. False: a problem was reported, or the numbers are missing. */
+bool hf_plan_material(hf_plan *plan, const hf_material_in *in, const char *pointer, hf_material *out);
+
 /* What the clinician should know, from the finished answer. */
 void hf_judge(const hf_plan *plan, hf_answer *out);
 void hf_judge_elements(const hf_plan *plan);
+void hf_judge_teeth(const hf_plan *plan, const hf_answer *out);
 
 #endif

@@ -37,21 +37,24 @@ static bool end_on_tooth(hf_plan *plan, const hf_end_in *in, hf_plan_end *out) {
     int slot = hf_tooth_slot(in->tooth);
     if (slot < 0 || plan->slot_tooth[slot] == SIZE_MAX) return false; /* reported with the teeth */
     size_t tooth = plan->slot_tooth[slot];
-    out->body = plan->tooth_segment[tooth];
+    out->body = plan->tooth_unit[tooth];
     out->at_mm = plan->teeth[tooth].place.attachment_mm[in->at];
     if (hf_vec3_is_given(in->offset_mm)) out->at_mm = hf_add(out->at_mm, in->offset_mm);
     return true;
 }
 
 static bool end_on_segment(hf_plan *plan, const hf_end_in *in, end_spot spot, hf_plan_end *out) {
-    out->body = hf_plan_name(plan->segments, plan->segment_count, sizeof *plan->segments, in->segment);
-    if (out->body == SIZE_MAX) {
+    size_t segment = hf_plan_name(plan->segments, plan->segment_count, sizeof *plan->segments, in->segment);
+    if (segment == SIZE_MAX) {
         hf_report_problem(
             plan->report, member_of(plan, spot, "segment"), "no segment is named '%s'", in->segment);
         return false;
     }
-    return hf_arches_point(
-        &plan->arches, &in->at_mm, member_of(plan, spot, "at_mm"), plan->report, &out->at_mm, NULL);
+    if (!hf_arches_point(
+            &plan->arches, &in->at_mm, member_of(plan, spot, "at_mm"), plan->report, &out->at_mm, NULL))
+        return false;
+    out->body = hf_plan_unit_near(plan, segment, out->at_mm);
+    return true;
 }
 
 static bool resolve_end(hf_plan *plan, const hf_end_in *in, end_spot spot, hf_plan_end *out) {

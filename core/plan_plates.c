@@ -10,7 +10,7 @@ static const char *spot(hf_plan *plan, size_t plate, const char *list, size_t it
     return hf_arena_printf(plan->arena, "/plates/%zu/%s/%zu/%s", plate, list, item, member);
 }
 
-static bool resolve_material(hf_plan *plan, const hf_material_in *in, const char *pointer, hf_material *out) {
+bool hf_plan_material(hf_plan *plan, const hf_material_in *in, const char *pointer, hf_material *out) {
     if (in->name) {
         const hf_material *found = hf_material_find(in->name);
         if (!found) {
@@ -120,7 +120,7 @@ static void place_bars(hf_plan *plan, size_t p, hf_plan_plate *out, const hf_mat
         made->material = *material;
         bool own = bar->material.name || !isnan(bar->material.modulus_mpa);
         if (own &&
-            !resolve_material(plan, &bar->material, spot(plan, p, "bars", b, "material"), &made->material))
+            !hf_plan_material(plan, &bar->material, spot(plan, p, "bars", b, "material"), &made->material))
             continue;
         made->section = hf_section_of(&bar->section, made->material.poisson);
         made->normal = bar_normal(plan, out, bar, hf_unit(along), spot(plan, p, "bars", b, "normal"));
@@ -147,7 +147,7 @@ static void check_fittings(hf_plan *plan, size_t p, const hf_plan_plate *out) {
 
 void hf_plan_plates(hf_plan *plan) {
     plan->plates = HF_NEW_ARRAY(plan->arena, hf_plan_plate, plan->in->plate_count);
-    plan->body_count = plan->segment_count;
+    plan->body_count = plan->unit_count;
     for (size_t p = 0; p < plan->in->plate_count; p++) {
         hf_plan_plate *out = &plan->plates[p];
         out->in = &plan->in->plates[p];
@@ -162,7 +162,7 @@ void hf_plan_plates(hf_plan *plan) {
             material = *hf_material_find("titanium-grade-4");
             hf_report_assume_text(plan->report, pointer, material.name, material.source);
         } else {
-            resolve_material(plan, &out->in->material, pointer, &material);
+            hf_plan_material(plan, &out->in->material, pointer, &material);
         }
         place_nodes(plan, p, out);
         place_seats(plan, p, out);

@@ -1,6 +1,7 @@
 #include "segment.h"
 
 #include "evidence.h"
+#include "movement.h"
 
 /* ---- planes */
 
@@ -108,83 +109,11 @@ void hf_segment_of(const char *name, const hf_tooth *const *teeth, size_t count,
     place_centres(out);
 }
 
-/* ---- words for a movement */
-
-/* x, y, z shift, then the turns that carry the crown along x, along y, and x towards y. */
-enum { ALONG_X, ALONG_Y, ALONG_Z, TIP_X, TIP_Y, ROTATION, MOVES };
-
-/* How the directions are called: {+x, -x, +y, -y}. */
-typedef struct directions {
-    const char *x[2], *y[2];
-} directions;
-
-static directions directions_of(const hf_segment *segment) {
-    bool front = true, lower = false;
-    for (size_t i = 0; i < segment->tooth_count; i++) {
-        front &= segment->teeth[i]->place.tooth % 10 <= 3;
-        lower |= hf_tooth_jaw(segment->teeth[i]->place.tooth) == HF_MANDIBLE;
-    }
-    const char *inner = lower ? "lingual" : "palatal";
-    if (!segment->crosses_midline)
-        return (directions){{"mesial", "distal"}, {front ? "labial" : "buccal", inner}};
-    if (front) return (directions){{"left", "right"}, {"labial", inner}};
-    return (directions){{"left", "right"}, {"anterior", "posterior"}};
-}
-
-static const char *sign_word(const char *const words[2], double value) {
-    return words[value < 0.0];
-}
-
-/* Appends `word`, after `glue` when there is something already. */
-static const char *joined(hf_arena *arena, const char *text, const char *glue, const char *word) {
-    return *text ? hf_arena_printf(arena, "%s%s%s", text, glue, word) : word;
-}
-
-/* Named is what exceeds a quarter of the largest component, turns taken at a lever of 10 mm (both evidence
- * rows): [intrusion|extrusion] [and] [x and y] [bodily] movement [with] [x and y] crown tipping [and]
- * rotation */
-static const char *movement_words(const hf_segment *segment, const double move[MOVES], hf_arena *arena) {
-    double largest = 0.0;
-    for (int i = 0; i < MOVES; i++) {
-        largest = fmax(largest, fabs(move[i]));
-    }
-    if (!(largest > 0.0)) return "no load";
-    bool named[MOVES];
-    for (int i = 0; i < MOVES; i++) {
-        named[i] = fabs(move[i]) > HF_EV(MOVEMENT_SHARE) * largest;
-    }
-    directions d = directions_of(segment);
-    const char *shift = "", *turn = "", *text = "";
-    if (named[ALONG_X]) shift = sign_word(d.x, move[ALONG_X]);
-    if (named[ALONG_Y]) shift = joined(arena, shift, " and ", sign_word(d.y, move[ALONG_Y]));
-    if (named[TIP_X]) turn = sign_word(d.x, move[TIP_X]);
-    if (named[TIP_Y]) turn = joined(arena, turn, " and ", sign_word(d.y, move[TIP_Y]));
-    if (*turn) turn = hf_arena_printf(arena, "%s crown tipping", turn);
-    if (named[ROTATION]) {
-        const char *rotation =
-            hf_arena_printf(arena, "rotation of the %s side to %s", d.x[0], sign_word(d.y, move[ROTATION]));
-        turn = joined(arena, turn, " and ", rotation);
-    }
-    if (named[ALONG_Z]) text = move[ALONG_Z] < 0.0 ? "intrusion" : "extrusion";
-    if (*shift) {
-        shift = hf_arena_printf(arena, "%s %s", shift, *turn ? "movement" : "bodily movement");
-        text = joined(arena, text, " and ", shift);
-    }
-    return *turn ? joined(arena, text, " with ", turn) : text;
-}
-
 /* ---- what a load does */
-
-/* Axes of the turns: w x coronal = mesial, w x coronal = buccal, w x mesial = buccal. */
-static void turn_axes(const hf_axes *local, hf_vec3 out[3]) {
-    out[0] = hf_cross(local->z, local->x);
-    out[1] = hf_cross(local->z, local->y);
-    out[2] = hf_cross(local->x, local->y);
-}
 
 static hf_local_out local_load(const hf_axes *local, hf_wrench w) {
     hf_vec3 about[3];
-    turn_axes(local, about);
+    hf_move_axes(local, about);
     return (hf_local_out){
         .mesial_n = hf_dot(w.force, local->x),
         .buccal_n = hf_dot(w.force, local->y),
@@ -193,17 +122,6 @@ static hf_local_out local_load(const hf_axes *local, hf_wrench w) {
         .torque_nmm = hf_dot(w.moment, about[1]),
         .rotation_nmm = hf_dot(w.moment, about[2]),
     };
-}
-
-static void local_move(const hf_axes *local, hf_twist t, double move[MOVES]) {
-    hf_vec3 about[3];
-    turn_axes(local, about);
-    move[ALONG_X] = hf_dot(t.shift, local->x);
-    move[ALONG_Y] = hf_dot(t.shift, local->y);
-    move[ALONG_Z] = hf_dot(t.shift, local->z);
-    for (int i = 0; i < 3; i++) {
-        move[TIP_X + i] = HF_EV(MOVEMENT_LEVER) * hf_dot(t.turn, about[i]);
-    }
 }
 
 /* Index 0 and 1 of the answer are the lower and the higher global axis. */
@@ -238,30 +156,75 @@ static hf_view_out view_of(const hf_segment *segment, hf_view view, hf_wrench lo
     return out;
 }
 
-static void press(const hf_segment *segment, hf_twist twist, hf_segment_out *out) {
-    double area = 0.0, load = 0.0;
+/* `twist` at the tooth's crest. Returns the mean pressure where the ligament is compressed. */
+static double describe_tooth(
+    const hf_segment *segment, const hf_tooth *tooth, hf_twist twist, hf_arena *arena, hf_tooth_out *out) {
+    hf_segment alone;
+    if (segment->tooth_count > 1) hf_segment_of(NULL, &tooth, 1, &alone);
+    const hf_segment *own = segment->tooth_count > 1 ? &alone : segment;
+    hf_vec3 crest = tooth->place.crest_mm, centre = own->centre_mm;
+    hf_wrench load = hf_wrench_move(hf_mat6_apply(&tooth->k, twist), crest, centre);
+    hf_twist of_centre = hf_twist_move(twist, crest, centre);
+    hf_move move = hf_move_of(&own->local, of_centre);
+    *out = (hf_tooth_out){
+        .tooth = tooth->place.tooth,
+        .centre_of_resistance_mm = centre,
+        .translation_um = hf_scale(of_centre.shift, 1e3),
+        .rotation_mdeg = hf_scale(of_centre.turn, 1e3 * 180.0 / M_PI),
+        .movement = hf_move_words(own, &move, arena),
+        .force_n = load.force,
+        .moment_nmm = load.moment,
+        .kind = hf_motion_of(&move),
+    };
+    hf_local_out local = local_load(&own->local, load);
+    out->acting_n = hypot(local.mesial_n, local.buccal_n);
+    if (out->kind == HF_MOTION_INTRUSION || out->kind == HF_MOTION_EXTRUSION)
+        out->acting_n = fabs(local.occlusal_n);
+    if (out->kind == HF_MOTION_NONE) out->acting_n = NAN;
+    hf_force_window window = hf_motion_force(out->kind, tooth->root_count);
+    out->recommended_low_n = window.low_n;
+    out->recommended_high_n = window.high_n;
+    double mean;
+    hf_tooth_pressure(tooth, twist, &mean, &out->peak_kpa);
+    return mean;
+}
+
+/* How much a movement is, as a length: shift and turn at the lever of hf_move. */
+static double size_of(hf_twist t) {
+    hf_vec3 turn = hf_scale(t.turn, HF_EV(MOVEMENT_LEVER));
+    return sqrt(hf_dot(t.shift, t.shift) + hf_dot(turn, turn));
+}
+
+static void describe_teeth(
+    const hf_segment *segment, hf_twist twist, const hf_twist *teeth, hf_arena *arena, hf_segment_out *out) {
+    double area = 0.0, load = 0.0, apart = 0.0, largest = 0.0;
+    out->teeth_movement = HF_NEW_ARRAY(arena, hf_tooth_out, segment->tooth_count);
     out->peak_kpa = 0.0;
     for (size_t i = 0; i < segment->tooth_count; i++) {
         const hf_tooth *tooth = segment->teeth[i];
-        double mean, peak;
-        hf_tooth_pressure(tooth, hf_twist_move(twist, segment->at_mm, tooth->place.crest_mm), &mean, &peak);
+        hf_twist mean = hf_twist_move(twist, segment->at_mm, tooth->place.crest_mm);
+        hf_twist own = teeth ? teeth[i] : mean;
+        double pressure = describe_tooth(segment, tooth, own, arena, &out->teeth_movement[i]);
         area += tooth->area_mm2;
-        load += mean * tooth->area_mm2;
-        if (peak > out->peak_kpa) out->peak_kpa = peak;
+        load += pressure * tooth->area_mm2;
+        out->peak_kpa = fmax(out->peak_kpa, out->teeth_movement[i].peak_kpa);
+        hf_twist off = {hf_sub(own.shift, mean.shift), hf_sub(own.turn, mean.turn)};
+        apart = fmax(apart, size_of(off));
+        largest = fmax(largest, size_of(own));
     }
     out->mean_kpa = area > 0.0 ? load / area : 0.0;
+    out->apart = teeth && largest > 0.0 ? apart / largest : NAN;
 }
 
 void hf_segment_describe(const hf_segment *segment, hf_wrench load, hf_vec3 at, hf_twist twist,
-    hf_arena *arena, hf_segment_out *out) {
+    const hf_twist *teeth, hf_arena *arena, hf_segment_out *out) {
     int *numbers = HF_NEW_ARRAY(arena, int, segment->tooth_count);
     for (size_t i = 0; i < segment->tooth_count; i++) {
         numbers[i] = segment->teeth[i]->place.tooth;
     }
     hf_wrench about_centre = hf_wrench_move(load, at, segment->centre_mm);
     hf_twist of_centre = hf_twist_move(twist, segment->at_mm, segment->centre_mm);
-    double move[MOVES];
-    local_move(&segment->local, of_centre, move);
+    hf_move move = hf_move_of(&segment->local, of_centre);
     *out = (hf_segment_out){
         .name = segment->name,
         .teeth = numbers,
@@ -271,12 +234,12 @@ void hf_segment_describe(const hf_segment *segment, hf_wrench load, hf_vec3 at, 
         .force_n = about_centre.force,
         .moment_nmm = about_centre.moment,
         .local = local_load(&segment->local, about_centre),
-        .movement = movement_words(segment, move, arena),
+        .movement = hf_move_words(segment, &move, arena),
         .translation_um = hf_scale(of_centre.shift, 1e3),
         .rotation_mdeg = hf_scale(of_centre.turn, 1e3 * 180.0 / M_PI),
     };
     for (int view = 0; view < HF_VIEW_COUNT; view++) {
         out->views[view] = view_of(segment, (hf_view)view, about_centre, of_centre);
     }
-    press(segment, twist, out);
+    describe_teeth(segment, twist, teeth, arena, out);
 }

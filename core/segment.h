@@ -22,8 +22,9 @@ typedef struct hf_segment {
 void hf_segment_of(const char *name, const hf_tooth *const *teeth, size_t count, hf_segment *out);
 
 /* Describes the segment under `load` (everything that acts on it, about `at`) and its `twist` (at
- * segment->at_mm). */
+ * segment->at_mm). `teeth`: movement of each tooth at its crest, where a wire joins them and `twist` is their
+ * mean; NULL when all follow it. */
 void hf_segment_describe(const hf_segment *segment, hf_wrench load, hf_vec3 at, hf_twist twist,
-    hf_arena *arena, hf_segment_out *out);
+    const hf_twist *teeth, hf_arena *arena, hf_segment_out *out);
 
 #endif

@@ -4,6 +4,8 @@
 
 static const char *const severity_names[] = {"note", "caution", "stop", NULL};
 static const char *const bending_names[] = {"", "linear", "elastica", NULL};
+static const char *const motion_names[] = {
+    "", "intrusion", "extrusion", "tipping", "bodily movement", "root movement", "rotation", NULL};
 static const char *const window_names[] = {"", "below", "inside", "above", NULL};
 
 /* ---------------------------------------------------------------- elements */
@@ -113,6 +115,35 @@ static const struct hfd_field ligament_fields[] = {
 static const struct hfd_table ligament_table = {
     "pressure across the ligament", HFD_FIELDS(ligament_fields), .size = sizeof(hf_segment_out)};
 
+static const struct hfd_field recommended_fields[] = {
+    {"movement", HFD_FIELD_ENUM, AT(hf_tooth_out, kind), .names = motion_names,
+        .what = "kind of movement, by its largest part"},
+    {"acting_n", HFD_FIELD_REAL, AT(hf_tooth_out, acting_n),
+        .what = "force that makes it: along the tooth or across it"},
+    {"low_n", HFD_FIELD_REAL, AT(hf_tooth_out, recommended_low_n), .what = "tables recommend at least"},
+    {"high_n", HFD_FIELD_REAL, AT(hf_tooth_out, recommended_high_n), .what = "and at most"},
+};
+static const struct hfd_table recommended_table = {"what tables recommend for a tooth and a movement",
+    HFD_FIELDS(recommended_fields), .size = sizeof(hf_tooth_out)};
+
+static const struct hfd_field tooth_movement_fields[] = {
+    {"tooth", HFD_FIELD_TOOTH, AT(hf_tooth_out, tooth), .what = "the tooth in ISO 3950"},
+    {"centre_of_resistance_mm", VEC3, AT(hf_tooth_out, centre_of_resistance_mm),
+        .what = "of the tooth by itself"},
+    {"translation_um", VEC3, AT(hf_tooth_out, translation_um), .what = "of that centre"},
+    {"rotation_mdeg", VEC3, AT(hf_tooth_out, rotation_mdeg), .what = "about the axes of the frame"},
+    {"movement", HFD_FIELD_TEXT, AT(hf_tooth_out, movement), .what = "the movement in words"},
+    {"peak_kpa", HFD_FIELD_REAL, AT(hf_tooth_out, peak_kpa),
+        .what = "peak compressive normal pressure on the root's surface"},
+    {"force_n", VEC3, AT(hf_tooth_out, force_n), .what = "force that its ligament carries"},
+    {"moment_nmm", VEC3, AT(hf_tooth_out, moment_nmm),
+        .what = "moment that its ligament carries, about the tooth's centre of resistance"},
+    {"recommended", HFD_FIELD_OBJECT, .table = &recommended_table,
+        .what = "force by published tables, where it moves"},
+};
+static const struct hfd_table tooth_movement_table = {
+    "one tooth of a segment", HFD_FIELDS(tooth_movement_fields), .size = sizeof(hf_tooth_out)};
+
 static const struct hfd_field segment_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_segment_out, name), .what = "name of the segment"},
     {"teeth", LIST(hf_segment_out, teeth, tooth_count), .item = HFD_FIELD_TOOTH,
@@ -130,6 +161,12 @@ static const struct hfd_field segment_fields[] = {
     {"movement", HFD_FIELD_TEXT, AT(hf_segment_out, movement), .what = "the movement in words"},
     {"initial", HFD_FIELD_OBJECT, .table = &initial_table, .what = "first movement"},
     {"ligament", HFD_FIELD_OBJECT, .table = &ligament_table, .what = "pressure across the ligament"},
+    {"teeth_movement", LIST(hf_segment_out, teeth_movement, tooth_count), .table = &tooth_movement_table,
+        .what = "tooth by tooth"},
+    {"apart", HFD_FIELD_REAL, AT(hf_segment_out, apart),
+        .what =
+            "joined by a wire: greatest departure of a tooth from the group's movement, which is the mean of "
+            "its teeth weighted with the stiffness of their ligaments, by the largest movement of a tooth"},
 };
 static const struct hfd_table segment_table = {
     "a segment", HFD_FIELDS(segment_fields), .size = sizeof(hf_segment_out)};

@@ -8,7 +8,7 @@ HFD_INIT(hf_tooth_in, hf_tooth_default)
 HFD_INIT(hf_segment_in, hf_segment_default)
 
 static const char *const rigid_names[] = {"rigid", NULL};
-static const char *const bracket_names[] = {"bracket", NULL};
+static const char *const wire_at_names[] = {"bracket", "palatal-attachment", "buccal-tube", NULL};
 
 /* ---------------------------------------------------------------- points */
 
@@ -177,7 +177,8 @@ static const struct hfd_field wire_fields[] = {
     {"section", HFD_FIELD_OBJECT, REQUIRED, AT(hf_segment_in, wire_section), .table = &hfd_section_table,
         .what = "the wire's cross-section"},
     {"material", MATERIAL, REQUIRED, AT(hf_segment_in, wire_material), .what = "the wire's material"},
-    {"at", HFD_FIELD_ENUM, .at = HFD_NOWHERE, .names = bracket_names, .what = "where the wire runs"},
+    {"at", HFD_FIELD_ENUM, AT(hf_segment_in, wire_at), .names = wire_at_names,
+        .what = "where on each tooth the wire runs; left out: the bracket"},
 };
 static const struct hfd_table wire_table = {"a wire", HFD_FIELDS(wire_fields), .size = sizeof(hf_segment_in)};
 

@@ -67,7 +67,7 @@ static hf_segment_out describe(const group *g, hf_wrench load, hf_vec3 at) {
     hf_segment_out out;
     hf_wrench there = hf_wrench_move(load, at, g->segment.at_mm);
     cr_assert(hf_mat6_solve(&g->segment.k, there, &twist));
-    hf_segment_describe(&g->segment, load, at, twist, &arena, &out);
+    hf_segment_describe(&g->segment, load, at, twist, NULL, &arena, &out);
     return out;
 }
 
@@ -292,7 +292,7 @@ static const char *moved(const group *g, hf_twist at_centre) {
     hf_segment_out out;
     hf_wrench none = {{0, 0, 0}, {0, 0, 0}};
     hf_twist twist = hf_twist_move(at_centre, g->segment.centre_mm, g->segment.at_mm);
-    hf_segment_describe(&g->segment, none, g->segment.at_mm, twist, &arena, &out);
+    hf_segment_describe(&g->segment, none, g->segment.at_mm, twist, NULL, &arena, &out);
     return out.movement;
 }
 
@@ -341,7 +341,7 @@ Test(segment, units_of_the_movement) {
     single(&g, 11, &incisor, soft);
     hf_segment_out out;
     hf_segment_describe(
-        &g.segment, force(0, 0, 0), g.segment.at_mm, by(0.02, 0, 0, 0, 0, 0.01), &arena, &out);
+        &g.segment, force(0, 0, 0), g.segment.at_mm, by(0.02, 0, 0, 0, 0, 0.01), NULL, &arena, &out);
     EXPECT_NEAR(out.translation_um.x, 20.0, 1e-9);
     EXPECT_NEAR(out.rotation_mdeg.z, 572.957795, 1e-5);
     cr_expect_eq(out.tooth_count, 1);
@@ -359,7 +359,7 @@ Test(segment, pressure_over_all_teeth) {
     GATHER(&g, 15, 16);
     hf_twist twist = by(0.001, 0.002, 0.001, 1e-4, 0, 0);
     hf_segment_out out;
-    hf_segment_describe(&g.segment, force(0, 0, 0), g.segment.at_mm, twist, &arena, &out);
+    hf_segment_describe(&g.segment, force(0, 0, 0), g.segment.at_mm, twist, NULL, &arena, &out);
     double mean[2], peak[2];
     for (int i = 0; i < 2; i++)
         hf_tooth_pressure(&g.teeth[i], hf_twist_move(twist, g.segment.at_mm, g.teeth[i].place.crest_mm),

@@ -452,7 +452,8 @@ Test(document, not_answered_is_left_out) {
         .centre_radius_mm = NAN,
         .views = {still, still, still},
         .mean_kpa = NAN,
-        .peak_kpa = NAN};
+        .peak_kpa = NAN,
+        .apart = NAN};
     hf_head_load load = {.cortex_radial_mpa = NAN,
         .cortex_von_mises_mpa = NAN,
         .cortex_peak_mpa = NAN,
@@ -492,7 +493,7 @@ Test(document, not_answered_is_left_out) {
         "{\"name\":\"s\",\"teeth\":[],\"centre_of_resistance_mm\":[1,2,3],\"force_n\":[0,0,0],\"moment_nmm\":[0,0,0],"
         "\"local\":{\"mesial_n\":0,\"buccal_n\":0,\"occlusal_n\":0,\"tip_nmm\":0,\"torque_nmm\":0,\"rotation_nmm\":0},"
         "\"views\":{\"frontal\":%s,\"sagittal\":%s,\"occlusal\":%s},"
-        "\"initial\":{\"translation_um\":[0,0,0],\"rotation_mdeg\":[0,0,0]}}],"
+        "\"initial\":{\"translation_um\":[0,0,0],\"rotation_mdeg\":[0,0,0]},\"teeth_movement\":[]}],"
         "\"plates\":[{\"name\":\"p\",\"fittings\":[]}],"
         "\"screws\":[{\"name\":\"A\",\"head_mm\":[0,0,0],\"head\":{\"force_n\":[0,0,0],\"moment_nmm\":[0,0,0]},\"axial_n\":0,"
         "\"lateral_n\":0,\"bending_at_bone_nmm\":0,\"axis_moment_nmm\":0,\"unscrewing\":false,\"capacity\":{\"pull_out\":0.5},"

@@ -1,25 +1,44 @@
 #include "describe.h"
 
+/* A sum of wrenches about one point. Loads that cancel leave rounding behind, which is no load. */
+typedef struct wrench_sum {
+    hf_wrench total;
+    double force_n, moment_nmm; /* of all the summands, whatever their direction */
+} wrench_sum;
+
+static void add(wrench_sum *sum, hf_wrench w, hf_vec3 at_mm, hf_vec3 about_mm) {
+    hf_wrench moved = hf_wrench_move(w, at_mm, about_mm);
+    sum->total = hf_wrench_add(sum->total, moved);
+    sum->force_n += hf_norm(moved.force);
+    sum->moment_nmm += hf_norm(moved.moment);
+}
+
+static hf_wrench summed(const wrench_sum *sum) {
+    const double rounding = 1e-12;
+    hf_wrench w = sum->total;
+    if (hf_norm(w.force) < rounding * sum->force_n) w.force = hf_vec3_of(0.0, 0.0, 0.0);
+    if (hf_norm(w.moment) < rounding * sum->moment_nmm) w.moment = hf_vec3_of(0.0, 0.0, 0.0);
+    return w;
+}
+
 /* What acts on a segment, about its reference point: the loads themselves, or with a rigid bar what its
  * ligaments must carry. */
 static hf_wrench segment_load(const hf_plan *plan, const hf_assembly *assembly, size_t s, size_t unit_count) {
     size_t first = plan->segment_unit[s];
+    hf_vec3 about = plan->segments[s].at_mm;
     bool joined = false;
     for (size_t u = first; u < first + unit_count; u++) {
         joined = joined || assembly->joined[u];
     }
-    hf_wrench sum = {{0.0, 0.0, 0.0}, {0.0, 0.0, 0.0}};
+    wrench_sum sum = {0};
     for (size_t u = first; u < first + unit_count; u++) {
-        if (joined)
-            sum = hf_wrench_add(sum,
-                hf_wrench_move(assembly->result.springs[u], plan->units[u].at_mm, plan->segments[s].at_mm));
+        if (joined) add(&sum, assembly->result.springs[u], plan->units[u].at_mm, about);
         for (size_t l = 0; !joined && l < assembly->frame.load_count; l++) {
             const hf_frame_load *load = &assembly->frame.loads[l];
-            if (load->at.body == assembly->body[u])
-                sum = hf_wrench_add(sum, hf_wrench_move(load->load, load->at.at_mm, plan->segments[s].at_mm));
+            if (load->at.body == assembly->body[u]) add(&sum, load->load, load->at.at_mm, about);
         }
     }
-    return sum;
+    return summed(&sum);
 }
 
 /* A wired group's own movement is the one that a rigid group would make under what the ligaments carry
@@ -29,17 +48,13 @@ static void describe_wired(const hf_plan *plan, const hf_assembly *assembly, siz
     const hf_segment *segment = &plan->segments[s];
     size_t first = plan->segment_unit[s];
     hf_twist *teeth = HF_NEW_ARRAY(plan->arena, hf_twist, segment->tooth_count);
-    hf_wrench carried = {{0.0, 0.0, 0.0}, {0.0, 0.0, 0.0}};
-    hf_twist mean;
     for (size_t t = 0; t < segment->tooth_count; t++) {
-        hf_vec3 crest = segment->teeth[t]->place.crest_mm;
-        teeth[t] = hf_assembly_twist(assembly, first + t, crest);
-        carried = hf_wrench_add(
-            carried, hf_wrench_move(assembly->result.springs[first + t], crest, segment->at_mm));
+        teeth[t] = hf_assembly_twist(assembly, first + t, segment->teeth[t]->place.crest_mm);
     }
-    if (!hf_mat6_solve(&segment->k, carried, &mean)) mean = (hf_twist){hf_vec3_absent(), hf_vec3_absent()};
-    hf_segment_describe(segment, segment_load(plan, assembly, s, segment->tooth_count), segment->at_mm, mean,
-        teeth, plan->arena, out);
+    hf_wrench load = segment_load(plan, assembly, s, segment->tooth_count);
+    hf_twist mean;
+    if (!hf_mat6_solve(&segment->k, load, &mean)) mean = (hf_twist){hf_vec3_absent(), hf_vec3_absent()};
+    hf_segment_describe(segment, load, segment->at_mm, mean, teeth, plan->arena, out);
 }
 
 void hf_describe_segments(const hf_plan *plan, const hf_assembly *assembly, hf_answer *out) {

@@ -134,7 +134,8 @@ def test_no_load_is_near_a_limit(api):
             stops += [(visit["visited_on"], f["code"], f["subject"]) for f in answer["findings"] if f["severity"] == "stop"]
             gaps += [(visit["visited_on"], f["subject"], f["value"]) for f in answer["findings"] if f["code"] == "tissue-gap"]
             unexpected = {f["code"] for f in answer["findings"]} - {
-                "screw-mobile", "screw-inflamed", "tissue-gap", "unscrewing-moment", "single-screw", "screw-force"}
+                "screw-mobile", "screw-inflamed", "tissue-gap", "unscrewing-moment", "single-screw", "screw-force",
+                "tooth-force", "ligament-pressure"}
             assert not unexpected, (visit["id"], unexpected)
             assert all(f["severity"] == "note" for f in answer["findings"] if f["code"] == "screw-force"), visit["id"]
     assert stops == [("2026-06-01", "screw-mobile", {"screw": "upper"})]

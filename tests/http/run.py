@@ -3,7 +3,8 @@
 
 Starts the given binary on a free port with a database and two clinics of its own and calls every function
 test_*(api) of tests/http/test_*.py whose `file.function` or `file` matches a PATTERN (shell style). Needs a cluster: run it by
-tests/support/with-database.sh. With --valgrind the daemon runs under memcheck, and an error or a lost block fails."""
+tests/support/with-database.sh. Every exchange is held against the service's description, and in a whole run every operation
+has to be seen to succeed. With --valgrind the daemon runs under memcheck, and an error or a lost block fails."""
 import fnmatch
 import glob
 import importlib.util
@@ -15,6 +16,7 @@ import traceback
 HERE = os.path.dirname(os.path.abspath(__file__))
 sys.path[:0] = [HERE, os.path.join(HERE, "..", "support")]
 import database  # noqa: E402
+from contract import Contract  # noqa: E402
 from installation import Clinic, Daemon, Program  # noqa: E402
 
 
@@ -27,8 +29,9 @@ class Api:
         self.migration_log = self.program.run("migrate")
         self.clinic_a, self.clinic_b = Clinic(self.program, "First test clinic"), Clinic(self.program, "Second test clinic")
         self.valgrind_logs = os.path.join(self.program.folder, "valgrind")
-        self.exchanges, self.faults = [], []
+        self.exchanges, self.faults, self.succeeded = [], [], set()
         self.start_daemon()
+        self.contract = Contract(self.daemon.request("GET", "/v1/openapi.yaml")[2].decode())
 
     def start_daemon(self):
         wrapper, env = [], {}
@@ -43,6 +46,9 @@ class Api:
     def request(self, method, path, body=None, token=None, headers=None):
         answer = self.daemon.request(method, path, body, token, headers)
         self.exchanges.append(f"{method} {path} {'' if body is None else body} -> {answer[0]} {answer[2][:600]!r}")
+        operation = self.contract.check(method, path, body, headers, answer)
+        if operation is not None and answer[0] < 300:
+            self.succeeded.add(operation.id)
         return answer
 
     def call(self, *arguments, input=None, env=None):
@@ -124,6 +130,8 @@ def main():
                 print(f"  {name}: {of_file[name][0]} …", flush=True)
     finally:
         api.close()
+    if arguments[1:] in ([], ["test_*"]):
+        api.faults += [f"no test saw {o} succeed" for o in api.contract.operations if o.id not in api.succeeded]
     for name, (count, seconds) in of_file.items():
         print(f"  {name}: {count} in {seconds:.1f} s")
     for fault in api.faults:

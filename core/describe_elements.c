@@ -71,6 +71,11 @@ void hf_describe_elements(const hf_plan *plan, hf_answer *out) {
             told->range_n = range_of(element);
             tell_course(plan, element, element->days + out->horizon_days, told);
         }
-        tell_basis(plan, element, told);
+        if (e > 0 && element->basis == element[-1].basis && element->force.basis == element[-1].force.basis) {
+            told->basis = told[-1].basis;
+            told->basis_count = told[-1].basis_count;
+        } else {
+            tell_basis(plan, element, told);
+        }
     }
 }

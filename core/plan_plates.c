@@ -40,10 +40,14 @@ static void place_nodes(hf_plan *plan, size_t p, hf_plan_plate *out) {
     }
 }
 
-static size_t node_named(hf_plan *plan, const hf_plate_in *in, const char *name, const char *pointer) {
+/* A member that names a node; its pointer is made only when there is none of that name. */
+static size_t node_named(
+    hf_plan *plan, size_t plate, const char *list, size_t item, const char *member, const char *name) {
+    const hf_plate_in *in = plan->plates[plate].in;
     size_t node = hf_plan_name(in->nodes, in->node_count, sizeof *in->nodes, name);
     if (node == SIZE_MAX)
-        hf_report_problem(plan->report, pointer, "no node of this plate is named '%s'", name);
+        hf_report_problem(
+            plan->report, spot(plan, plate, list, item, member), "no node of this plate is named '%s'", name);
     return node;
 }
 
@@ -52,7 +56,7 @@ static void place_seats(hf_plan *plan, size_t p, hf_plan_plate *out) {
     out->seats = HF_NEW_ARRAY(plan->arena, hf_plan_seat, in->seat_count);
     for (size_t s = 0; s < in->seat_count; s++) {
         const hf_seat_in *seat = &in->seats[s];
-        size_t node = node_named(plan, in, seat->node, spot(plan, p, "seats", s, "node"));
+        size_t node = node_named(plan, p, "seats", s, "node", seat->node);
         size_t screw =
             hf_plan_name(plan->in->screws, plan->in->screw_count, sizeof *plan->in->screws, seat->screw);
         if (screw == SIZE_MAX) {
@@ -104,8 +108,8 @@ static void place_bars(hf_plan *plan, size_t p, hf_plan_plate *out, const hf_mat
     for (size_t b = 0; b < in->bar_count; b++) {
         const hf_bar_in *bar = &in->bars[b];
         hf_plan_bar *made = &out->bars[out->bar_count];
-        made->from = node_named(plan, in, bar->from, spot(plan, p, "bars", b, "from"));
-        made->to = node_named(plan, in, bar->to, spot(plan, p, "bars", b, "to"));
+        made->from = node_named(plan, p, "bars", b, "from", bar->from);
+        made->to = node_named(plan, p, "bars", b, "to", bar->to);
         if (made->from == SIZE_MAX || made->to == SIZE_MAX) continue;
         hf_vec3 along = hf_sub(out->node_mm[made->to], out->node_mm[made->from]);
         if (!(hf_norm(along) > 1e-6)) {
@@ -133,14 +137,13 @@ static void check_fittings(hf_plan *plan, size_t p, const hf_plan_plate *out) {
     const hf_plate_in *in = out->in;
     for (size_t f = 0; f < in->fitting_count; f++) {
         const char *name = in->fittings[f].node;
-        const char *pointer = spot(plan, p, "fittings", f, "node");
-        node_named(plan, in, name, pointer);
+        node_named(plan, p, "fittings", f, "node", name);
         for (size_t q = 0; q < p; q++) {
             const hf_plate_in *other = &plan->in->plates[q];
             if (hf_plan_name(other->fittings, other->fitting_count, sizeof *other->fittings, name) !=
                 SIZE_MAX)
-                hf_report_problem(
-                    plan->report, pointer, "a fitting of another plate is also at a node named '%s'", name);
+                hf_report_problem(plan->report, spot(plan, p, "fittings", f, "node"),
+                    "a fitting of another plate is also at a node named '%s'", name);
         }
     }
 }

@@ -35,8 +35,10 @@ arch, so this table tells how far one may come with tooth numbers alone.
 
 **within** is the interval that the row is held to: the published spread where there is one, otherwise the order or the
 sign that the source reports. **weak** marks what the model is known not to give; the reason stands with it, and such a
-row must stay outside its interval or lose its mark. **how held**: *read* in the published page, mostly the abstract;
+row must stay outside its interval or lose its mark. Widths without a published spread are a judgement. **how held**: *read* in the published page, mostly the abstract;
 *value from memory*: recalled, not verified; *derived*: statics on the published inputs.
+
+{rows} rows, {weak} of them weak.
 """
 
 
@@ -142,6 +144,8 @@ def main():
     for folder in unknown:
         print(f"  {os.path.basename(folder)}: of no known topic")
         failed += 1
+    rows = sum(line.startswith("| ") and not line.startswith(("| source |", "| --- |")) for line in text)
+    text[0] = text[0].format(rows=rows, weak=weak)
     text = "\n".join(text) + "\n"
     if "--write" in sys.argv[1:]:
         open(table, "w", encoding="utf-8").write(text)

@@ -61,7 +61,7 @@ GENERATED := registry migrations
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
 
-.PHONY: all run stop test unit http cases validation lint format bench openapi reference san tsan fuzz install clean help FORCE
+.PHONY: all run backup restore stop test unit http cases validation lint format kill bench openapi reference san tsan fuzz install clean help FORCE
 .DEFAULT_GOAL := all
 
 all: $(BUILD)/dev/holdfastd  ## build the daemon (build/dev/holdfastd)
@@ -112,6 +112,10 @@ FORCE:
 # ---------------------------------------------------------------- run
 run:  ## packages, build, private database, demo clinic, daemon on PORT=8080; Ctrl-C ends all of it
 	@PORT=$(PORT) MAKE='$(MAKE)' deploy/local/run.sh
+backup:  ## copy the private database of `make run` into FILE=.run/backup-<time>.dump
+	@deploy/local/copy.sh backup '$(FILE)'
+restore:  ## bring FILE=… back; what is there now is kept under another name
+	@deploy/local/copy.sh restore '$(FILE)'
 stop:  ## stop the private database (and a daemon left behind) of `make run`
 	@deploy/local/stop.sh
 clean:  ## stop what runs, remove everything built and the private database
@@ -140,6 +144,8 @@ san:  ## unit and HTTP tests under ASan and UBSan
 	@$(MAKE) unit http V=san
 tsan:  ## HTTP tests under ThreadSanitizer (criterion does not run under it)
 	@$(MAKE) http V=tsan
+kill: $(BUILD)/dev/holdfastd  ## kill -9 of daemon and PostgreSQL under writes, ROUNDS=200: nothing acknowledged is lost
+	@tests/kill/run.py $< $(or $(ROUNDS),200)
 bench: $(BENCH_C:%.c=$(BUILD)/release/%)  ## evaluations per second of the core, and against one finite-element run
 	@tests/bench/run.py $(BUILD)/release/tests/bench
 openapi: $(BUILD)/dev/holdfastd  ## rewrite api/openapi.yaml from the tables of the daemon

@@ -1,9 +1,17 @@
-"""What operators watch: numbers, log lines, the check before serving."""
+"""What operators do and watch: numbers, log lines, copies and their return, the step to a new schema."""
+import glob
+import hashlib
 import json
+import os
 import re
+import shutil
+import subprocess
+import tempfile
 
+import database
 from chart import Chart
 from installation import Daemon
+from test_failure import drop_connections
 
 SAMPLE = re.compile(r'^([a-zA-Z_:][a-zA-Z0-9_:]*)(?:\{((?:[a-z]+="[^"\\]*",?)*)\})? (\S+)$')
 
@@ -72,7 +80,7 @@ def test_metrics_of_workers_and_database(api):
     assert before["holdfast_workers"][None] == 1 and before["holdfast_workers_busy"][None] == 0
     assert before["holdfast_database_connects_total"][None] == 1
     assert before["holdfast_database_lost_total"][None] == 0
-    api.sql("select pg_terminate_backend(pid) from pg_stat_activity where usename = 'holdfast_app'")
+    drop_connections(api)
     assert daemon.request("GET", "/v1/patients", token=token)[0] == 200
     after = metrics(daemon)
     assert after["holdfast_database_lost_total"][None] == 1
@@ -96,3 +104,133 @@ def test_every_log_line_is_json_and_names_its_request(api):
         # One name for it, wherever it stands.
         assert not {"request", "id", "requestId", "req_id"} & line.keys(), line
     assert token not in daemon.log() and "colour" not in daemon.log()
+
+
+TABLES = "select relname from pg_class where relnamespace = 'holdfast'::regnamespace and relkind in ('r', 'p') order by 1"
+CATALOGUE = """select 'policy', tablename, policyname, roles::text, qual, with_check from pg_policies where schemaname = 'holdfast'
+    union all select 'table', relname, relowner::regrole::text, array(select a::text from unnest(relacl) a order by 1)::text,
+        relrowsecurity::text, relforcerowsecurity::text
+        from pg_class where relnamespace = 'holdfast'::regnamespace and relkind in ('r', 'p', 'v', 'S')
+    union all select 'function', oid::regprocedure::text, proowner::regrole::text,
+        array(select a::text from unnest(proacl) a order by 1)::text, prosecdef::text, md5(prosrc)
+        from pg_proc where pronamespace = 'holdfast'::regnamespace
+    union all select 'constraint', conname, pg_get_constraintdef(oid), '', '', '' from pg_constraint
+        where connamespace = 'holdfast'::regnamespace
+    union all select 'index', indexname, indexdef, '', '', '' from pg_indexes where schemaname = 'holdfast'
+    union all select 'trigger', tgname, pg_get_triggerdef(oid), '', '', '' from pg_trigger where not tgisinternal
+    union all select 'comment', objoid::regclass::text, objsubid::text, description, '', '' from pg_description
+        where classoid = 'pg_class'::regclass and objoid in (select oid from pg_class where relnamespace = 'holdfast'::regnamespace)
+    union all select 'setting', setrole::regrole::text, setconfig::text, '', '', '' from pg_db_role_setting
+        where setdatabase = (select oid from pg_database where datname = current_database())
+    union all select 'database', datname, datdba::regrole::text,
+        array(select a::text from unnest(datacl) a order by 1)::text, '', '' from pg_database
+        where datname = current_database()
+    order by 1, 2, 3"""
+
+
+def contents(psql):
+    """Every row of every table and everything that guards them, as text."""
+    found = {"catalogue": psql(CATALOGUE)}
+    for table in psql(TABLES).split():
+        found[table] = psql(f"select t::text from holdfast.\"{table}\" t order by 1")
+    return found
+
+
+def test_a_copy_restored_into_a_fresh_cluster_is_equal(api):
+    assert api.call("seed-demo").returncode == 0
+    api.sql("do $$ begin create role holdfast_backup login bypassrls; exception when duplicate_object then null; end $$; "
+            "grant pg_read_all_data to holdfast_backup")
+    file, folder = os.path.join(api.program.folder, "copy.dump"), tempfile.mkdtemp(prefix="holdfast-restored-")
+    environment = {**os.environ, "PGHOST": database.cluster("socket")}
+    backup = lambda user, file: subprocess.run([os.path.join(database.ROOT, "deploy", "backup.sh"), file, "holdfast_http"],
+                                               env={**environment, "PGUSER": user}, capture_output=True, text=True)
+    # A role that row security holds gets an error and no file, not a copy without rows.
+    refused = backup("holdfast_owner", file + ".refused")
+    assert refused.returncode != 0 and "row-level security" in refused.stderr, refused
+    assert not glob.glob(file + ".refused*")
+    before = contents(api.sql)
+    done = backup("holdfast_backup", file)
+    assert done.returncode == 0 and os.stat(file).st_mode & 0o077 == 0, done
+    assert before == contents(api.sql), "something wrote meanwhile"
+    here = os.environ["HOLDFAST_TEST_CLUSTER"]
+    os.environ["HOLDFAST_TEST_CLUSTER"] = os.path.join(folder, "pg")
+    try:
+        database.cluster("start")
+        restore = lambda: subprocess.run([os.path.join(database.ROOT, "deploy", "restore.sh"), file], capture_output=True,
+                                         text=True, env={**environment, "PGHOST": database.cluster("socket"), "PGUSER": "postgres"})
+        done = restore()
+        assert done.returncode == 0, done
+        after = contents(api.sql)
+        assert before.keys() == after.keys() and len(before) > 10
+        for name in before:
+            lost = set(before[name].splitlines()) ^ set(after[name].splitlines())
+            assert before[name] == after[name], f"{name} is not the same: {sorted(lost)[:6]}"
+        assert int(api.sql("select count(*) from holdfast.patients")) > 3
+        again = restore()
+        assert again.returncode != 0 and "rename" in again.stderr, again
+        # It can be served at once, to the same tokens, with the same bytes.
+        app = f"host={database.cluster('socket')} dbname=holdfast_http user=holdfast_app"
+        daemon = Daemon(api.program, env={"HOLDFAST_DATABASE": app})
+        for path in ("/v1/patients", "/v1/sites", "/v1/visits"):
+            token = api.clinic_a.tokens["clinician"]
+            restored, original = daemon.request("GET", path, token=token), api.request("GET", path, token=token)
+            assert restored[0] == 200 and restored[2] == original[2], path
+        assert daemon.request("GET", "/readyz")[0] == 200
+        assert daemon.stop() == 0, daemon.log()[-2000:]
+    finally:
+        database.cluster("stop")
+        os.environ["HOLDFAST_TEST_CLUSTER"] = here
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+MIGRATIONS = sorted(glob.glob(os.path.join(database.ROOT, "migrations", "[0-9]*.sql")))
+COLUMNS = """select string_agg(quote_ident(attname), ',' order by attnum) from pg_attribute
+    where attrelid = 'holdfast.{}'::regclass and attnum > 0 and not attisdropped and attgenerated = ''"""
+
+
+def psql(name, sql, input=None, user="postgres"):
+    done = subprocess.run(["psql", "-X", "-q", "-t", "-A", "-v", "ON_ERROR_STOP=1", "-h", database.cluster("socket"), "-U", user,
+                           "-d", name, *(["-c", sql] if sql else [])], input=input, capture_output=True, text=True)
+    assert done.returncode == 0, (sql, done.stderr)
+    return done.stdout
+
+
+def old_schema(name, files):
+    """A database as a program with these migrations left it, filled with what the tables of today hold of it."""
+    owner, app = database.create(name)
+    psql(name, None, "create schema holdfast; create table holdfast.schema_migrations (name text primary key, "
+         "sha256 text not null, applied_at timestamptz not null default now());", "holdfast_owner")
+    for file in files:
+        text = open(file).read()
+        psql(name, None, f"begin;\n{text}\ncommit;", "holdfast_owner")
+        key, digest = os.path.basename(file)[:-4], hashlib.sha256(text.encode()).hexdigest()
+        psql(name, f"insert into holdfast.schema_migrations (name, sha256) values ('{key}', '{digest}')", user="holdfast_owner")
+    return owner, app
+
+
+def test_every_earlier_schema_is_brought_up_with_its_data(api):
+    """Databases of every state that a release may have had, with the rows of the demo clinic in them: after migrate every
+    row is still there with every value, and the schema is the one of a fresh database."""
+    assert api.call("seed-demo").returncode == 0 and len(MIGRATIONS) >= 2
+    name, guards = "holdfast_earlier", lambda name: [line for line in psql(name, CATALOGUE).splitlines()
+                                                     if not line.startswith(("database", "setting"))]
+    for count in range(1, len(MIGRATIONS)):
+        owner, app = old_schema(name, MIGRATIONS[:count])
+        tables = [t for t in psql(name, TABLES).split() if t != "schema_migrations"]
+        columns = {t: psql(name, COLUMNS.format(t)).strip() for t in tables}
+        take = lambda t, of: psql(of, f"copy (select {columns[t]} from holdfast.{t} order by 1, 2) to stdout")
+        rows = 0
+        for table in tables:
+            text = take(table, "holdfast_http")
+            rows += len(text.splitlines())
+            psql(name, None, f"set session_replication_role = replica; copy holdfast.{table} ({columns[table]}) from stdin;\n{text}\\.\n")
+        before = {t: take(t, name) for t in tables}
+        assert rows > 10 and all(before["clinics"].splitlines())
+        done = api.call("migrate", env={"HOLDFAST_DATABASE_OWNER": owner})
+        assert done.returncode == 0, done
+        assert done.stdout.count(b"applied") == len(MIGRATIONS) - count, done.stdout
+        for table in tables:
+            if table != "sites":  # their published figures are refreshed, and every clinic has all of them
+                assert before[table] == take(table, name), f"{table} after {count} of {len(MIGRATIONS)}"
+        assert guards(name) == guards("holdfast_http")
+        assert api.call("check", env={"HOLDFAST_DATABASE": app}).returncode == 0

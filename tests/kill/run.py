@@ -1,0 +1,186 @@
+#!/usr/bin/python3
+"""kill -9 in the middle of writes: run.py DAEMON [ROUNDS]. Last line: `N passed, N failed`.
+
+Clients create patients without pause; each repeats a request under the same Idempotency-Key until it is acknowledged.
+Meanwhile the daemon, the database server or both are killed, one round after the other, and started again. In the end
+every acknowledged patient must be there exactly once, under the id that was told, and nobody else. The cluster is one of
+its own with PostgreSQL's standard settings, so that it may lose nothing."""
+import json
+import os
+import random
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
+import database  # noqa: E402
+from installation import Clinic, Daemon, Program  # noqa: E402
+
+WRITERS = 6
+PATIENCE_S = 60.0
+VICTIMS = ["daemon", "database", "both"]
+
+
+class State:
+    def __init__(self, program):
+        self.program, self.daemon = program, Daemon(program)
+        self.token = Clinic(program, "Clinic of the kill test").tokens["clinician"]
+        self.stopping, self.lock = threading.Event(), threading.Lock()
+        self.acknowledged, self.retried, self.replayed, self.faults = {}, 0, 0, []
+
+    def count(self):
+        with self.lock:
+            return len(self.acknowledged)
+
+
+def create_one(state, chart_number):
+    """Until it is acknowledged."""
+    tries = 0
+    while True:
+        tries += 1
+        try:
+            status, headers, body = state.daemon.request(
+                "POST", "/v1/patients", {"chart_number": chart_number}, state.token,
+                {"Idempotency-Key": chart_number}, timeout_s=20)
+        except OSError:
+            status = None
+        except Exception:  # an answer that was cut off in its middle
+            status = None
+        if status == 201:
+            break
+        if status not in (None, 503) and not (status == 409 and b"in-progress" in body):
+            state.faults.append(f"{chart_number}: {status} {body[:200]!r}")
+            return
+        time.sleep(0.02)
+    with state.lock:
+        state.acknowledged[chart_number] = json.loads(body)["id"]
+        state.retried += tries > 1
+        state.replayed += tries > 1 and headers.get("Idempotency-Replayed") is not None
+
+
+def write(state, number):
+    count = 0
+    while not state.stopping.is_set() and not state.faults:
+        count += 1
+        create_one(state, f"writer-{number}-{count}")
+
+
+def kill_daemon(state):
+    state.daemon.process.kill()
+    state.daemon.process.wait()
+
+
+def postmaster():
+    with open(os.path.join(os.environ["HOLDFAST_TEST_CLUSTER"], "postmaster.pid")) as file:
+        return int(file.readline())
+
+
+def kill_database():
+    """The server and all its processes at the same moment, as when a machine loses power (what it had written to files
+    is kept: that is another test)."""
+    parent = postmaster()
+    children = subprocess.run(["ps", "-o", "pid=", "--ppid", str(parent)], capture_output=True, text=True).stdout.split()
+    for pid in [parent, *map(int, children)]:
+        try:
+            os.kill(pid, signal.SIGKILL)
+        except ProcessLookupError:
+            pass
+
+
+def one_round(state, victim):
+    """Seconds from the kill until writes go on."""
+    begin = time.monotonic()
+    if victim in ("daemon", "both"):
+        kill_daemon(state)
+    if victim in ("database", "both"):
+        kill_database()
+        database.cluster("start")
+    if victim in ("daemon", "both"):
+        state.daemon = Daemon(state.program)
+    before = state.count()
+    while state.count() < before + WRITERS:
+        if state.faults or time.monotonic() - begin > PATIENCE_S:
+            raise AssertionError(f"no writes after {victim} was killed: {state.faults[:3]} {state.daemon.log()[-1500:]}")
+        time.sleep(0.005)
+    return time.monotonic() - begin
+
+
+def examine(state):
+    """What is wrong in the end."""
+    faults = list(state.faults)
+    rows = [line.split("|") for line in database.cluster(
+        "psql", "-d", "holdfast_kill", "-t", "-A", "-c", "select chart_number, id from holdfast.patients").splitlines()]
+    found = dict(rows)
+    faults += [f"acknowledged and lost: {name}" for name in state.acknowledged if name not in found]
+    faults += [f"another id than told: {name}" for name, id in state.acknowledged.items() if found.get(name, id) != id]
+    if len(rows) != len(state.acknowledged):
+        faults.append(f"{len(rows)} rows for {len(state.acknowledged)} acknowledged writes")
+    if b"verify-audit" in state.program.call("--help").stdout:
+        checked = state.program.call("verify-audit")
+        print(f"  verify-audit: {checked.stdout.decode().strip() or checked.stderr.decode().strip()}")
+        if checked.returncode != 0:
+            faults.append("the audit chain does not hold")
+    return faults
+
+
+def run(state, rounds):
+    writers = [threading.Thread(target=write, args=(state, number)) for number in range(WRITERS)]
+    for writer in writers:
+        writer.start()
+    gaps = {victim: [] for victim in VICTIMS}
+    try:
+        for i in range(rounds):
+            time.sleep(random.uniform(0.02, 0.3))
+            victim = VICTIMS[i % len(VICTIMS)]
+            gaps[victim].append(one_round(state, victim))
+            if (i + 1) % 50 == 0:
+                print(f"  {i + 1} rounds, {state.count()} writes", flush=True)
+    except AssertionError as stuck:
+        state.faults.append(str(stuck))
+    state.stopping.set()
+    for writer in writers:
+        writer.join(PATIENCE_S)
+        if writer.is_alive():
+            state.faults.append("a client waits for ever")
+    return gaps
+
+
+def main():
+    rounds = int(sys.argv[2]) if len(sys.argv) > 2 else 200
+    folder = tempfile.mkdtemp(prefix="holdfast-kill-")
+    os.environ["HOLDFAST_TEST_CLUSTER"] = os.path.join(folder, "pg")
+    os.environ.pop("CLUSTER_OPTIONS", None)
+    state = None
+    try:
+        database.cluster("start")
+        program = Program(sys.argv[1], "holdfast_kill")
+        program.run("migrate")
+        state = State(program)
+        gaps = run(state, rounds)
+        faults = examine(state)
+        if state.daemon.stop() != 0:
+            faults.append(f"the last daemon did not end well: {state.daemon.log()[-1500:]}")
+        program.remove()
+    finally:
+        if state and state.daemon.alive():
+            state.daemon.process.kill()
+        database.cluster("stop")
+        shutil.rmtree(folder, ignore_errors=True)
+    print(f"  {rounds} kills, {len(state.acknowledged)} acknowledged writes, {state.retried} of them after retries, "
+          f"{state.replayed} of these replayed")
+    for victim, seconds in gaps.items():
+        if seconds:
+            print(f"  {victim} killed: writes again after {sorted(seconds)[len(seconds) // 2]:.2f} s (median), "
+                  f"{max(seconds):.2f} s (longest)")
+    for fault in faults[:20]:
+        print(f"    {fault}")
+    print(f"{rounds if not faults else 0} passed, {len(faults)} failed")
+    return 1 if faults or not state.acknowledged else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -32,12 +32,14 @@ struct daemon {
     struct hfd_http *http;
     struct hfd_pool *pool;
     struct hfd_store_counters database;
+    struct hfd_limiter *limiter; /* NULL: no limit */
     sigset_t signals;
 };
 
 static void *new_worker(void *argument) {
     struct daemon *daemon = argument;
-    return hfd_rest_worker_new(daemon->config->database, &daemon->database);
+    return hfd_rest_worker_new(&(struct hfd_rest_config){
+        .conninfo = daemon->config->database, .counters = &daemon->database, .limiter = daemon->limiter});
 }
 
 static bool work(void *worker, void *job) {
@@ -125,6 +127,7 @@ static struct hfd_http *open_door_with(
         .max_memory_bytes = request_memory_max_bytes,
         .request_deadline_s = (int)config->request_deadline_s,
         .keep_alive_s = (int)config->keep_alive_s,
+        .cors_origins = config->cors_origins,
         .handler = hfd_rest_handle,
         .reserve = reserve,
         .push = push,
@@ -216,6 +219,7 @@ static void stop(struct daemon *daemon) {
     wait_for_end(daemon, requests, last_replies_s);
     hfd_http_free(daemon->http);
     hfd_pool_free(daemon->pool);
+    hfd_limiter_free(daemon->limiter);
     hfd_log_fields(HFD_LOG_INFO, "stopped", NULL, 0);
 }
 
@@ -227,6 +231,10 @@ int hfd_app_serve(const struct hfd_config *config) {
     hfd_log_set_least((enum hfd_log_level)config->log_level);
     take_signals(&daemon);
     allow_files((rlim_t)config->max_connections + other_files);
+    if (config->rate_limit_per_minute > 0) {
+        daemon.limiter = hfd_limiter_new(config->rate_limit_per_minute);
+        if (!daemon.limiter) return 1;
+    }
     daemon.pool = start_workers(&daemon);
     if (!daemon.pool) return 1;
     daemon.http = open_door(&daemon);

@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #include "../../core/arena.h"
+#include "traceparent.h"
 
 enum hfd_method {
     HFD_GET,
@@ -28,7 +29,8 @@ struct hfd_pair {
 
 struct hfd_request {
     hf_arena *arena;
-    char id[37]; /* UUID text; the client's X-Request-Id when it is clean */
+    char id[37];                      /* UUID text; the client's X-Request-Id when it is clean */
+    char trace_id[HFD_TRACE_ID_SIZE]; /* the client's trace when its traceparent is well formed */
     enum hfd_method method;
     const char *target;                     /* raw, as received */
     const char *segments[HFD_SEGMENTS_MAX]; /* path split on '/', each percent-decoded; "/v1/visits" =

@@ -64,7 +64,7 @@ void hfd_errors_add(struct hfd_errors *errors, const char *pointer, const char *
 }
 
 static void put_member(struct hfd_buf *buf, const char *name, const char *text) {
-    if (!text) return;
+    if (text == NULL || *text == '\0') return;
     hfd_buf_printf(buf, ",\"%s\":", name);
     hfd_buf_json_string(buf, text);
 }
@@ -82,15 +82,16 @@ static void put_error(struct hfd_buf *buf, const struct hfd_error *error) {
     hfd_buf_char(buf, '}');
 }
 
-const char *hfd_problem_text(enum hfd_problem_kind kind, const char *detail, const char *request_id,
-    const struct hfd_errors *errors, size_t *length) {
+const char *hfd_problem_text(enum hfd_problem_kind kind, const char *detail,
+    const struct hfd_request *request, const struct hfd_errors *errors, size_t *length) {
     const struct hfd_problem_row *row = &hfd_problem_rows[kind];
     struct hfd_buf buf;
     hfd_buf_init(&buf, errors->arena, 512);
     hfd_buf_printf(&buf, "{\"type\":\"/problems/%s\",\"title\":\"%s\",\"status\":%d", row->slug, row->title,
         row->status);
     put_member(&buf, "detail", detail);
-    put_member(&buf, "request_id", request_id);
+    if (request != NULL) put_member(&buf, "request_id", request->id);
+    if (request != NULL) put_member(&buf, "trace_id", request->trace_id);
     if (errors->first) {
         hfd_buf_printf(&buf, ",\"error_count\":%zu,\"errors\":[", errors->count);
         for (const struct hfd_error *error = errors->first; error; error = error->next) {

@@ -6,7 +6,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 
-#include "../../core/arena.h"
+#include "exchange.h"
 
 struct hfd_error {
     const char
@@ -66,8 +66,8 @@ struct hfd_problem_row {
 
 extern const struct hfd_problem_row hfd_problem_rows[HFD_PROBLEM_COUNT];
 
-/* The JSON text (in errors->arena). `detail` and `request_id` may be NULL; errors may be empty. */
-const char *hfd_problem_text(enum hfd_problem_kind kind, const char *detail, const char *request_id,
-    const struct hfd_errors *errors, size_t *length);
+/* The JSON text (in errors->arena). `detail` and `request` may be NULL; errors may be empty. */
+const char *hfd_problem_text(enum hfd_problem_kind kind, const char *detail,
+    const struct hfd_request *request, const struct hfd_errors *errors, size_t *length);
 
 #endif

@@ -8,8 +8,9 @@
 
 #include "../base/file.h"
 #include "../base/log.h"
+#include "../base/origin.h"
 
-enum kind { IS_BOOL, IS_NUMBER, IS_TEXT, IS_SECRET, IS_LOG_LEVEL };
+enum kind { IS_BOOL, IS_NUMBER, IS_TEXT, IS_ORIGINS, IS_SECRET, IS_LOG_LEVEL };
 
 struct key {
     const char *name;
@@ -26,6 +27,8 @@ struct key {
 static const struct key keys[] = {
     {"allow_plain_http_on_public_address", IS_BOOL, AT(allow_plain_http_on_public_address), "no", 0, 0,
         "listen on an address that other machines reach, without TLS"},
+    {"cors_origins", IS_ORIGINS, AT(cors_origins), "", 0, 0,
+        "web pages that may ask from a browser, such as https://chart.example, parted by spaces"},
     {"database", IS_SECRET, AT(database), "", 0, 0,
         "libpq connection text of the serving role, or @FILE that holds it"},
     {"database_owner", IS_SECRET, AT(database_owner), "", 0, 0,
@@ -44,6 +47,8 @@ static const struct key keys[] = {
     {"port", IS_NUMBER, AT(port), "8080", 0, 65535, "TCP port; 0: any free one"},
     {"queue_length", IS_NUMBER, AT(queue_length), "64", 1, 65536,
         "requests that may wait; one more is answered 503"},
+    {"rate_limit_per_minute", IS_NUMBER, AT(rate_limit_per_minute), "0", 0, 1000000,
+        "requests of one token in a minute, counted by each daemon; 0: no limit"},
     {"request_deadline_s", IS_NUMBER, AT(request_deadline_s), "10", 1, 600,
         "seconds for a request to arrive, and again to wait in the queue, and for its reply to be taken"},
     {"tls_certificate", IS_TEXT, AT(tls_certificate), "", 0, 0,
@@ -133,6 +138,12 @@ static void set(struct reading *reading, const struct key *key, const char *valu
         if (!set_log_level(value, member)) {
             complain(reading, "%s must be debug, info, warning or error, not \"%s\"", key->name, value);
         }
+        break;
+    case IS_ORIGINS:
+        if (!hfd_origins_valid(value))
+            complain(reading, "%s must be origins such as https://chart.example:8443, not \"%s\"", key->name,
+                value);
+        *(const char **)member = value;
         break;
     case IS_TEXT:
         *(const char **)member = value;
@@ -258,6 +269,7 @@ void hfd_config_print(const struct hfd_config *config, FILE *out) {
         case IS_LOG_LEVEL:
             fputs(hfd_log_level_names[*(const long *)member], out);
             break;
+        case IS_ORIGINS:
         case IS_TEXT:
             fputs(*(const char *const *)member, out);
             break;

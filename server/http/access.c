@@ -163,6 +163,7 @@ static void tell(const struct hfd_exchange *exchange, const char *ended) {
     hfd_counters_add(&exchange->http->counters, exchange->reply.route, status, duration_ns);
     hfd_log(status >= 500 ? HFD_LOG_WARNING : HFD_LOG_INFO, "request",
         HFD_LOG_TEXT("request_id", request->id[0] ? request->id : NULL),
+        HFD_LOG_TEXT("trace_id", request->id[0] ? request->trace_id : NULL),
         HFD_LOG_TEXT("method", request->id[0] ? hfd_method_names[request->method] : NULL),
         HFD_LOG_TEXT("route", route), HFD_LOG_NUMBER("status", status),
         HFD_LOG_NUMBER("bytes", request->method == HFD_HEAD ? 0 : exchange->reply.body_len),

@@ -25,8 +25,9 @@ struct hfd_http_config {
     size_t threads, stack_bytes;
     size_t max_connections, max_connections_per_address; /* 0: no limit per address */
     size_t max_body_bytes, max_memory_bytes;             /* of one request */
-    int request_deadline_s; /* to receive a request, to wait in the queue, to take a reply: each */
-    int keep_alive_s;       /* an idle connection is closed after this */
+    int request_deadline_s;   /* to receive a request, to wait in the queue, to take a reply: each */
+    int keep_alive_s;         /* an idle connection is closed after this */
+    const char *cors_origins; /* pages that may ask, parted by spaces; NULL or "": none */
     hfd_handler *handler;
     /* The queue: a reserved place is always followed by one push. Each job ends in hfd_http_work or
      * hfd_http_refuse. */

@@ -104,6 +104,9 @@ bool hfd_intake_head(struct hfd_exchange *exchange, const char *method, const ch
 bool hfd_intake_body(struct hfd_exchange *exchange, const char *piece, size_t size);
 void hfd_intake_end(struct hfd_exchange *exchange);
 
+/* cors.c */
+void hfd_cors_add(const struct hfd_exchange *exchange, struct MHD_Response *response);
+
 /* reply.c */
 void hfd_reply_problem(struct hfd_exchange *exchange, enum hfd_problem_kind kind, const char *detail);
 enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange);

@@ -157,12 +157,25 @@ static void take_id(struct hfd_request *request) {
         hfd_uuid_new(request->id);
 }
 
+/* A field that stands twice counts as none. */
+static void take_trace(struct hfd_request *request) {
+    const char *field = NULL;
+    size_t seen = 0;
+    for (size_t i = 0; i < request->header_count; i++) {
+        if (strcmp(request->headers[i].name, "traceparent") != 0) continue;
+        field = request->headers[i].value;
+        seen++;
+    }
+    if (seen != 1 || !hfd_traceparent_read(field, request->trace_id)) hfd_trace_id_new(request->trace_id);
+}
+
 bool hfd_intake_head(struct hfd_exchange *exchange, const char *method, const char *version) {
     const char *detail = NULL;
     struct hfd_request *request = &exchange->request;
     request->method = method_of(method);
     take_headers(exchange);
     take_id(request);
+    take_trace(request);
     check_single_headers(exchange);
     check_framing(exchange);
     check_host(exchange, version);

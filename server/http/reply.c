@@ -12,7 +12,7 @@ void hfd_reply_problem(struct hfd_exchange *exchange, enum hfd_problem_kind kind
     hfd_errors_init(&none, &exchange->arena);
     *reply = (struct hfd_reply){.content_type = problem_type, .route = reply->route};
     reply->status = hfd_problem_rows[kind].status;
-    reply->body = hfd_problem_text(kind, detail, exchange->request.id, &none, &reply->body_len);
+    reply->body = hfd_problem_text(kind, detail, &exchange->request, &none, &reply->body_len);
     if (reply->status == 503) hfd_reply_header(reply, "Retry-After", "1");
 }
 
@@ -35,6 +35,7 @@ static void add_headers(struct hfd_exchange *exchange, struct MHD_Response *resp
     if (!cache_told) add_header(response, "Cache-Control", "no-store");
     add_header(response, "X-Content-Type-Options", "nosniff");
     add_header(response, "X-Request-Id", exchange->request.id);
+    hfd_cors_add(exchange, response);
     if (exchange->close || atomic_load(&exchange->http->draining))
         add_header(response, "Connection", "close");
 }

@@ -24,6 +24,10 @@ static const char HEAD[] =
     "    told twice are refused. Every GET is also offered as HEAD, every path answers OPTIONS with Allow. A change is a\n"
     "    JSON merge patch (RFC 7396); members that cannot be changed may be sent again as they were read. Rows of other\n"
     "    clinics answer exactly like rows that are not there.\n"
+    "\n"
+    "    X-Request-Id (up to 36 letters, digits, `.`, `_`, `-`) and traceparent (W3C Trace Context) are taken over into the\n"
+    "    log and into refusals. Where the server limits what a token may ask, every reply to it says so in RateLimit and\n"
+    "    RateLimit-Policy, and a 429 in Retry-After.\n"
     "servers:\n"
     "  - {url: /}\n"
     "security:\n"
@@ -55,14 +59,14 @@ static void put_refusals(struct hfd_buf *out, const int *statuses) {
 static const struct verb {
     enum hfd_verb verb;
     const char *method, *what, *status, *headers;
-    int refusals[14];
+    int refusals[16];
 } verbs[] = {
-    {HFD_LIST, "get", "List, page by page", "200", "Link", {400, 401, 403, 406, 500, 503}},
+    {HFD_LIST, "get", "List, page by page", "200", "Link", {400, 401, 403, 406, 429, 500, 503}},
     {HFD_CREATE, "post", "Create a", "201", "Location, ETag, Idempotency-Replayed, Preference-Applied",
-        {400, 401, 403, 406, 409, 413, 415, 422, 500, 503}},
-    {HFD_READ, "get", "Read a", "200", "ETag", {400, 401, 403, 404, 406, 500, 503}},
+        {400, 401, 403, 406, 409, 413, 415, 422, 429, 500, 503}},
+    {HFD_READ, "get", "Read a", "200", "ETag", {400, 401, 403, 404, 406, 429, 500, 503}},
     {HFD_CHANGE, "patch", "Change a", "200", "ETag",
-        {400, 401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 500, 503}},
+        {400, 401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 429, 500, 503}},
 };
 
 static void put_roles(struct hfd_buf *out, const char *roles) {
@@ -184,13 +188,13 @@ static void put_verbs(struct hfd_buf *out, const struct hfd_resource *r) {
 /* ---------------------------------------------------------------- other routes */
 
 static void put_route_refusals(struct hfd_buf *out, const struct hfd_route *route) {
-    static const int all[] = {400, 401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 500, 503};
+    static const int all[] = {400, 401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 429, 500, 503};
     bool takes = route->takes != NULL, known = route->roles != HFD_PUBLIC;
     int statuses[HFD_COUNT(all) + 1], n = 0;
     for (size_t i = 0; i < HFD_COUNT(all); i++) {
         int status = all[i];
         bool may = route->writes || status == 400 || status == 406 || status >= 500 ||
-                   (known && (status == 401 || status == 403)) ||
+                   (known && (status == 401 || status == 403 || status == 429)) ||
                    (status == 404 && strchr(route->path, '{') != NULL) ||
                    (takes && (status == 413 || status == 415 || status == 422)) ||
                    (route->refuses_state && status == 422);
@@ -283,6 +287,7 @@ static void put_problems(struct hfd_buf *out) {
         hfd_buf_text(out, "\"\n");
         if (status == 401) put_headers(out, 6, "WWW-Authenticate");
         if (status == 405) put_headers(out, 6, "Allow");
+        if (status == 429) put_headers(out, 6, "Retry-After, RateLimit, RateLimit-Policy");
         if (status == 503) put_headers(out, 6, "Retry-After");
         hfd_buf_printf(out, "      %s\n", content);
     }
@@ -317,6 +322,8 @@ static const char SHARED[] =
     "    Allow: {required: true, schema: {type: string}}\n"
     "    Retry-After: {schema: {type: integer}}\n"
     "    WWW-Authenticate: {required: true, schema: {type: string}}\n"
+    "    RateLimit: {schema: {type: string}, description: \"r: requests left; t: seconds until all are there again.\"}\n"
+    "    RateLimit-Policy: {schema: {type: string}, description: \"q: requests; w: seconds in which they may be sent.\"}\n"
     "    Preference-Applied: {schema: {type: string}}\n"
     "    Idempotency-Replayed: {schema: {const: \"true\"}, description: \"This reply was given before.\"}\n";
 
@@ -332,6 +339,7 @@ static const char PROBLEM[] =
     "        status: {type: integer}\n"
     "        detail: {type: string}\n"
     "        request_id: {type: string}\n"
+    "        trace_id: {type: string, description: \"Of the traceparent that was sent, or of a trace that begins here.\"}\n"
     "        error_count: {type: integer, description: \"All of them, also where errors stops at 200.\"}\n"
     "        errors:\n"
     "          type: array\n"

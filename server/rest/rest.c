@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "../auth/token.h"
+#include "../base/clock.h"
 #include "../base/log.h"
 #include "negotiate.h"
 #include "op.h"
@@ -13,20 +14,22 @@ struct worker {
     struct hfd_store *store;
     hf_arena arena; /* of the texts */
     struct hfd_texts *texts;
+    struct hfd_limiter *limiter;
 };
 
-void *hfd_rest_worker_new(const char *conninfo, struct hfd_store_counters *counters) {
+void *hfd_rest_worker_new(const struct hfd_rest_config *config) {
     struct worker *w = calloc(1, sizeof *w);
     if (w == NULL) return NULL;
     hf_arena_init(&w->arena, 32768, 0);
     const char *fault = hfd_rest_check(hfd_resources, &w->arena);
     if (fault != NULL) hfd_log(HFD_LOG_ERROR, "resource not fit to serve", HFD_LOG_TEXT("why", fault));
-    w->store = fault == NULL ? hfd_store_new(conninfo) : NULL;
+    w->store = fault == NULL ? hfd_store_new(config->conninfo) : NULL;
     if (w->store == NULL) {
         hfd_rest_worker_free(w);
         return NULL;
     }
-    hfd_store_count(w->store, counters);
+    hfd_store_count(w->store, config->counters);
+    w->limiter = config->limiter;
     w->texts = hfd_texts_new(hfd_resources, &w->arena);
     return w;
 }
@@ -46,7 +49,7 @@ static void refuse(struct hfd_op *op, enum hfd_problem_kind kind) {
         hfd_reply_header(reply, "Retry-After", "1");
     reply->status = hfd_problem_rows[kind].status;
     reply->content_type = "application/problem+json";
-    reply->body = hfd_problem_text(kind, op->detail, op->request->id, &op->errors, &reply->body_len);
+    reply->body = hfd_problem_text(kind, op->detail, op->request, &op->errors, &reply->body_len);
 }
 
 /* Routes name their query parameters; lists check their own. */
@@ -73,6 +76,22 @@ static bool read_token(struct hfd_op *op) {
     return true;
 }
 
+/* Before the token is looked up, so that a client that asks too much costs no database. */
+static enum hfd_problem_kind spend(struct hfd_op *op, struct hfd_limiter *limiter) {
+    if (limiter == NULL) return HFD_OK;
+    char leading[17] = "";
+    memcpy(leading, op->session.digest_hex, sizeof leading - 1);
+    struct hfd_budget budget =
+        hfd_limiter_take(limiter, strtoull(leading, NULL, 16), hfd_clock_monotonic_ns());
+    hfd_reply_header(op->reply, "RateLimit-Policy",
+        hf_arena_printf(op->arena, "\"default\";q=%ld;w=%d", budget.quota, HFD_LIMITER_WINDOW_S));
+    hfd_reply_header(op->reply, "RateLimit",
+        hf_arena_printf(op->arena, "\"default\";r=%ld;t=%ld", budget.left, budget.full_s));
+    if (budget.allowed) return HFD_OK;
+    hfd_reply_header(op->reply, "Retry-After", hf_arena_printf(op->arena, "%ld", budget.retry_s));
+    return HFD_RATE_LIMITED;
+}
+
 static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
     struct hfd_match match;
     hfd_route_match(hfd_resources, op->request, op->arena, &match);
@@ -93,6 +112,8 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
             return HFD_UNAUTHENTICATED;
         }
         op->session.roles = match.roles;
+        enum hfd_problem_kind kind = spend(op, w->limiter);
+        if (kind != HFD_OK) return kind;
     }
     op->resource = hfd_resources[match.resource];
     op->texts = &w->texts[match.resource];

@@ -3,13 +3,21 @@
 #define HFD_REST_H
 
 #include "../base/exchange.h"
+#include "../base/limiter.h"
 #include "resource.h"
 
 hfd_handler hfd_rest_handle;
 
+/* What all workers share; borrowed. */
+struct hfd_rest_config {
+    const char *conninfo;
+    struct hfd_store_counters *counters;
+    struct hfd_limiter *limiter; /* NULL: no limit */
+};
+
 /* One per worker thread: its connection and the SQL of all resources. NULL when a resource is not fit to
- * serve; the reason is in the log. Both are borrowed. */
-void *hfd_rest_worker_new(const char *conninfo, struct hfd_store_counters *counters);
+ * serve; the reason is in the log. */
+void *hfd_rest_worker_new(const struct hfd_rest_config *config);
 void hfd_rest_worker_free(void *worker);
 
 /* Is every resource complete, and does each route say who may use it? NULL, or what is wrong. */

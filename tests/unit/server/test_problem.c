@@ -23,10 +23,11 @@ Test(problem, whole_text) {
     hfd_errors_add(&errors, "?limit", "at most %d", 200);
     hfd_errors_add(&errors, NULL, "something else");
     size_t length;
-    const char *text = hfd_problem_text(HFD_VALIDATION, "3 members", "abc", &errors, &length);
+    static const struct hfd_request request = {.id = "abc", .trace_id = "4bf92f3577b34da6a3ce929d0e0e4736"};
+    const char *text = hfd_problem_text(HFD_VALIDATION, "3 members", &request, &errors, &length);
     cr_assert_str_eq(text,
         "{\"type\":\"/problems/validation\",\"title\":\"The body says something that is not allowed\",\"status\":422,"
-        "\"detail\":\"3 members\",\"request_id\":\"abc\",\"error_count\":3,\"errors\":["
+        "\"detail\":\"3 members\",\"request_id\":\"abc\",\"trace_id\":\"4bf92f3577b34da6a3ce929d0e0e4736\",\"error_count\":3,\"errors\":["
         "{\"pointer\":\"/screws/0/length_mm\",\"detail\":\"expected \\\"a number\\\"\"},"
         "{\"parameter\":\"limit\",\"detail\":\"at most 200\"},{\"detail\":\"something else\"}]}");
     cr_assert_eq(length, strlen(text));

@@ -34,9 +34,10 @@ Written by `make validation`; do not edit. Each document stands in `tests/valida
 arch, so this table tells how far one may come with tooth numbers alone.
 
 **within** is the interval that the row is held to: the published spread where there is one, otherwise the order or the
-sign that the source reports. **weak** marks what the model is known not to give; the reason stands with it, and such a
-row must stay outside its interval or lose its mark. Widths without a published spread are a judgement. **how held**: *read* in the published page, mostly the abstract;
-*value from memory*: recalled, not verified; *derived*: statics on the published inputs.
+sign that the source reports, or a width that is a judgement. **weak** marks what the model is known not to give; the
+reason stands with it, and such a row must stay outside its interval or lose its mark. **how held**: *read* in the
+published page, mostly the abstract; *value from memory*: recalled, not verified; *derived*: statics on the published
+inputs.
 
 {rows} rows, {weak} of them weak.
 """

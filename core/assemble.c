@@ -48,6 +48,9 @@ void hf_assemble_check_support(hf_plan *plan) {
                 unite(parent, plan->plates[p].first_body + from, plan->plates[p].first_body + to);
         }
     }
+    for (size_t w = 0; w < plan->span_count; w++) {
+        unite(parent, plan->spans[w].from, plan->spans[w].to);
+    }
     for (size_t u = 0; u < plan->unit_count; u++) {
         held[root_of(parent, u)] = true;
     }
@@ -70,6 +73,9 @@ void hf_assemble_check_support(hf_plan *plan) {
 
 static hf_vec3 body_place(const hf_plan *plan, size_t body) {
     if (body < plan->unit_count) return plan->units[body].at_mm;
+    for (size_t w = 0; body >= plan->first_hung && w < plan->span_count; w++) {
+        if (plan->spans[w].from == body) return plan->spans[w].from_mm;
+    }
     for (size_t p = plan->in->plate_count; p-- > 0;) {
         if (body >= plan->plates[p].first_body)
             return plan->plates[p].node_mm[body - plan->plates[p].first_body];

@@ -14,7 +14,7 @@ static void add(wrench_sum *sum, hf_wrench w, hf_vec3 at_mm, hf_vec3 about_mm) {
 }
 
 static hf_wrench summed(const wrench_sum *sum) {
-    const double rounding = 1e-12;
+    const double rounding = 1e-10;
     hf_wrench w = sum->total;
     if (hf_norm(w.force) < rounding * sum->force_n) w.force = hf_vec3_of(0.0, 0.0, 0.0);
     if (hf_norm(w.moment) < rounding * sum->moment_nmm) w.moment = hf_vec3_of(0.0, 0.0, 0.0);
@@ -26,14 +26,17 @@ static hf_wrench summed(const wrench_sum *sum) {
 static hf_wrench segment_load(const hf_plan *plan, const hf_assembly *assembly, size_t s, size_t unit_count) {
     size_t first = plan->segment_unit[s];
     hf_vec3 about = plan->segments[s].at_mm;
-    bool joined = false;
+    bool carried = false;
     for (size_t u = first; u < first + unit_count; u++) {
-        joined = joined || assembly->joined[u];
+        carried = carried || assembly->joined[u];
+    }
+    for (size_t w = 0; w < plan->span_count; w++) {
+        carried = carried || (plan->spans[w].segment == s && plan->spans[w].from >= plan->first_hung);
     }
     wrench_sum sum = {0};
     for (size_t u = first; u < first + unit_count; u++) {
-        if (joined) add(&sum, assembly->result.springs[u], plan->units[u].at_mm, about);
-        for (size_t l = 0; !joined && l < assembly->frame.load_count; l++) {
+        if (carried) add(&sum, assembly->result.springs[u], plan->units[u].at_mm, about);
+        for (size_t l = 0; !carried && l < assembly->frame.load_count; l++) {
             const hf_frame_load *load = &assembly->frame.loads[l];
             if (load->at.body == assembly->body[u]) add(&sum, load->load, load->at.at_mm, about);
         }

@@ -1,5 +1,5 @@
 /* A case with nothing left out and every name resolved: what the frame and the judgement work on. Internal.
- * Bodies are numbered units of teeth first, then the nodes of all plates. */
+ * Bodies are numbered units of teeth first, then the nodes of all plates, then points of wires. */
 #ifndef HF_PLAN_H
 #define HF_PLAN_H
 
@@ -22,9 +22,10 @@ typedef struct hf_plan_unit {
     const hf_mat6 *k; /* about at_mm */
 } hf_plan_unit;
 
-/* A span of wire from the attachment of one tooth to that of its neighbour. */
+/* A span of wire between attachments of neighbouring teeth, or points where something is hung on it. */
 typedef struct hf_plan_span {
-    size_t from, to; /* units */
+    size_t segment;
+    size_t from, to; /* bodies */
     hf_vec3 from_mm, to_mm;
     hf_section section;
     hf_material material;
@@ -116,6 +117,7 @@ typedef struct hf_plan {
     size_t *tooth_unit;   /* by index into teeth */
     hf_plan_span *spans;
     size_t span_count;
+    size_t first_hung;     /* bodies from here on are points of wires */
     hf_plan_screw *screws; /* as many as in->screw_count */
     hf_plan_plate *plates; /* as many as in->plate_count */
     hf_plan_element *elements;
@@ -136,9 +138,10 @@ size_t hf_plan_name(const void *items, size_t count, size_t stride, const char *
 
 /* A segment of the case that a wire joins; teeth that stand alone are none. */
 bool hf_plan_is_wired(const hf_plan *plan, size_t segment);
-/* The unit of a segment that carries a point: where a wire joins it, the tooth whose attachment is nearest.
- */
-size_t hf_plan_unit_near(const hf_plan *plan, size_t segment, hf_vec3 at_mm);
+/* The body of a segment that carries a point: where a wire joins the teeth, that of the tooth to whose
+ * attachment the wire's nearest point belongs, or a new one at that point. *wire: it is of the wire, not of a
+ * tooth. */
+size_t hf_plan_carrier(hf_plan *plan, size_t segment, hf_vec3 at_mm, bool *wire);
 /* Named or given in numbers. False: a problem was reported, or the numbers are missing. */
 bool hf_plan_material(hf_plan *plan, const hf_material_in *in, const char *pointer, hf_material *out);
 

@@ -53,7 +53,11 @@ static bool end_on_segment(hf_plan *plan, const hf_end_in *in, end_spot spot, hf
     if (!hf_arches_point(
             &plan->arches, &in->at_mm, member_of(plan, spot, "at_mm"), plan->report, &out->at_mm, NULL))
         return false;
-    out->body = hf_plan_unit_near(plan, segment, out->at_mm);
+    bool wire;
+    out->body = hf_plan_carrier(plan, segment, out->at_mm, &wire);
+    if (wire)
+        hf_report_assume_text(plan->report, member_of(plan, spot, "segment"),
+            "a rigid arm from the nearest point of the wire", "no tooth's attachment is as near");
     return true;
 }
 
@@ -170,6 +174,7 @@ static void apply(hf_plan *plan, size_t e, hf_plan_element *out) {
 }
 
 void hf_plan_elements(hf_plan *plan) {
+    plan->first_hung = plan->body_count;
     const hf_case *in = plan->in;
     plan->elements = HF_NEW_ARRAY(plan->arena, hf_plan_element, in->element_count);
     for (size_t e = 0; e < in->element_count; e++) {

@@ -2,6 +2,7 @@
 
 #include <stdint.h>
 
+#include "evidence.h"
 #include "wire.h"
 
 bool hf_plan_is_wired(const hf_plan *plan, size_t segment) {
@@ -27,21 +28,6 @@ static void make_units(hf_plan *plan) {
             plan->tooth_unit[index_of(plan, tooth)] = plan->unit_count - 1;
         }
     }
-}
-
-size_t hf_plan_unit_near(const hf_plan *plan, size_t s, hf_vec3 at_mm) {
-    const hf_segment *segment = &plan->segments[s];
-    if (!hf_plan_is_wired(plan, s)) return plan->segment_unit[s];
-    size_t nearest = 0;
-    double least = INFINITY;
-    for (size_t t = 0; t < segment->tooth_count; t++) {
-        hf_vec3 attachment = segment->teeth[t]->place.attachment_mm[plan->in->segments[s].wire_at];
-        double apart = hf_norm(hf_sub(attachment, at_mm));
-        if (apart >= least) continue;
-        least = apart;
-        nearest = t;
-    }
-    return plan->segment_unit[s] + nearest;
 }
 
 /* What is called by a metal's plain name is drawn when it is a wire, and softer than plates of it. */
@@ -114,7 +100,8 @@ static void string_wire(hf_plan *plan, size_t s) {
                 a->place.tooth, b->place.tooth);
             return;
         }
-        plan->spans[plan->span_count++] = (hf_plan_span){.from = plan->tooth_unit[index_of(plan, a)],
+        plan->spans[plan->span_count++] = (hf_plan_span){.segment = s,
+            .from = plan->tooth_unit[index_of(plan, a)],
             .to = plan->tooth_unit[index_of(plan, b)],
             .from_mm = from,
             .to_mm = to,
@@ -126,8 +113,44 @@ static void string_wire(hf_plan *plan, size_t s) {
 
 void hf_plan_wires(hf_plan *plan) {
     make_units(plan);
-    plan->spans = HF_NEW_ARRAY(plan->arena, hf_plan_span, plan->tooth_count);
+    plan->spans = HF_NEW_ARRAY(plan->arena, hf_plan_span, plan->tooth_count + 2 * plan->in->element_count);
     for (size_t s = 0; s < plan->in->segment_count; s++) {
         if (hf_plan_is_wired(plan, s)) string_wire(plan, s);
     }
+}
+
+/* Point of a span nearest to `at_mm`, as a share of the span. */
+static double share_along(const hf_plan_span *span, hf_vec3 at_mm) {
+    hf_vec3 along = hf_sub(span->to_mm, span->from_mm);
+    double share = hf_dot(hf_sub(at_mm, span->from_mm), along) / hf_dot(along, along);
+    return fmin(fmax(share, 0.0), 1.0);
+}
+
+static hf_vec3 point_of(const hf_plan_span *span, double share) {
+    return hf_add_scaled(span->from_mm, hf_sub(span->to_mm, span->from_mm), share);
+}
+
+size_t hf_plan_carrier(hf_plan *plan, size_t segment, hf_vec3 at_mm, bool *wire) {
+    hf_plan_span *nearest = NULL;
+    double least = INFINITY, share = 0.0;
+    *wire = false;
+    for (size_t w = 0; w < plan->span_count; w++) {
+        hf_plan_span *span = &plan->spans[w];
+        if (span->segment != segment) continue;
+        double here = share_along(span, at_mm), apart = hf_norm(hf_sub(point_of(span, here), at_mm));
+        if (apart >= least) continue;
+        least = apart;
+        share = here;
+        nearest = span;
+    }
+    if (!nearest) return plan->segment_unit[segment];
+    hf_vec3 at = point_of(nearest, share);
+    if (hf_norm(hf_sub(at, nearest->from_mm)) < HF_EV(WIRE_HELD)) return nearest->from;
+    if (hf_norm(hf_sub(at, nearest->to_mm)) < HF_EV(WIRE_HELD)) return nearest->to;
+    *wire = true;
+    hf_plan_span *rest = &plan->spans[plan->span_count++];
+    *rest = *nearest;
+    rest->from = nearest->to = plan->body_count++;
+    rest->from_mm = nearest->to_mm = at;
+    return rest->from;
 }

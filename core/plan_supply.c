@@ -61,7 +61,7 @@ typedef struct supply_law {
     unsigned needs, may;
     int rest; /* member that is the length at rest */
     void (*force)(asked *a);
-    hf_ev below, above; /* spread, as shares of the force: the row's high end, the row's value */
+    hf_ev below, above; /* spread, as shares of the force */
     const char *const *basis;
 } supply_law;
 
@@ -97,25 +97,29 @@ static void chain(asked *a) {
     a->force.fresh_n = a->force.peak_n = hf_chain_force(s->force_at_double_n, power, stretch);
 }
 
+/* Largest extension since placement; NAN when it was told smaller than that of the date. */
+static double most_extension(const asked *a) {
+    double most = isnan(a->supply->most_extension_mm) ? a->extension_mm : a->supply->most_extension_mm;
+    if (most >= a->extension_mm) return most;
+    hf_report_problem(a->plan->report, pointer_to(a, members[MOST].name),
+        "is less than the extension at the date, %.2f mm", a->extension_mm);
+    return NAN;
+}
+
 static void superelastic(asked *a) {
     const hf_supply_in *s = a->supply;
     hf_superelastic coil = {.rate_n_per_mm = s->rate_n_per_mm,
         .loading_n = s->loading_n,
         .unloading_n = s->unloading_n,
         .tail_n_per_mm = or_assumed(a, s->tail_n_per_mm, members[TAIL].name, 0.0, "a level plateau")};
-    double most = isnan(s->most_extension_mm) ? a->extension_mm : s->most_extension_mm;
+    double most = most_extension(a);
     if (coil.unloading_n > coil.loading_n)
         hf_report_problem(a->plan->report, pointer_to(a, members[UNLOADING].name), "is above `loading_n`");
-    else if (coil.tail_n_per_mm > coil.rate_n_per_mm)
+    if (coil.tail_n_per_mm > coil.rate_n_per_mm)
         hf_report_problem(
             a->plan->report, pointer_to(a, members[TAIL].name), "is above `rate_n_per_mm`: no plateau");
-    else if (most < a->extension_mm)
-        hf_report_problem(a->plan->report, pointer_to(a, members[MOST].name),
-            "is less than the extension at the date, %.2f mm", a->extension_mm);
-    else {
-        a->force.peak_n = hf_superelastic_loading(&coil, most);
-        a->force.fresh_n = hf_superelastic_move(&coil, a->force.peak_n, most, a->extension_mm);
-    }
+    a->force.peak_n = hf_superelastic_loading(&coil, most);
+    a->force.fresh_n = hf_superelastic_move(&coil, a->force.peak_n, most, a->extension_mm);
 }
 
 static void helical(asked *a) {
@@ -124,12 +128,8 @@ static void helical(asked *a) {
         .mean_mm = s->lumen_mm + s->wire_mm,
         .turns = s->turns,
         .shear_modulus_mpa = HF_EV(SPRING_SHEAR_MODULUS)};
-    double most = isnan(s->most_extension_mm) ? a->extension_mm : s->most_extension_mm;
+    a->force.peak_n = hf_coil_rate(&coil) * fmax(most_extension(a), 0.0);
     a->force.fresh_n = hf_coil_rate(&coil) * fmax(a->extension_mm, 0.0);
-    a->force.peak_n = hf_coil_rate(&coil) * fmax(most, 0.0);
-    if (most < a->extension_mm)
-        hf_report_problem(a->plan->report, pointer_to(a, members[MOST].name),
-            "is less than the extension at the date, %.2f mm", a->extension_mm);
 }
 
 static void ring(asked *a) {
@@ -240,8 +240,7 @@ bool hf_plan_supply(hf_plan *plan, size_t e, double distance_mm, hf_force *out) 
     a.extension_mm = given & BIT(EXTENSION) ? a.supply->extension_mm : longer;
     law->force(&a);
     if (isnan(a.force.fresh_n)) return false;
-    a.force.below = law->below == HF_EV_COIL_BELOW_LABEL ? hf_evidence_table[law->below].high
-                                                         : hf_evidence_table[law->below].value;
+    a.force.below = hf_evidence_table[law->below].value;
     a.force.above = hf_evidence_table[law->above].value;
     a.force.basis = law->basis;
     *out = a.force;

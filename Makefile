@@ -61,7 +61,7 @@ GENERATED := registry migrations
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
 
-.PHONY: all run backup restore stop test unit http cases validation lint format kill bench openapi reference san tsan fuzz install clean help FORCE
+.PHONY: all run backup restore stop test unit http cases validation lint format kill bench openapi reference san tsan fuzz replay install clean help FORCE
 .DEFAULT_GOAL := all
 
 all: $(BUILD)/dev/holdfastd  ## build the daemon (build/dev/holdfastd)
@@ -100,6 +100,10 @@ $(BUILD)/$(1)/tests/unit/server/test_%: $(BUILD)/$(1)/tests/unit/server/test_%.o
 		$(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
 	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -o $$@ $$^ -lcriterion $(LIBS)
 $(BUILD)/$(1)/tests/bench/%: $(BUILD)/$(1)/tests/bench/%.o $(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
+	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -o $$@ $$^ $(LIBS)
+# The same without libFuzzer, for what is kept.
+$(BUILD)/$(1)/tests/fuzz/replay/%: $(BUILD)/$(1)/tests/fuzz/%.o $(BUILD)/$(1)/tests/fuzz/replay/main.o \
+		$(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
 	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -o $$@ $$^ $(LIBS)
 $(BUILD)/$(1)/tests/fuzz/%: $(BUILD)/$(1)/tests/fuzz/%.o $(BUILD)/$(1)/libholdfast-server.a $(BUILD)/$(1)/libholdfast-core.a
 	@$(CC_$(1)) $(CFLAGS_$(1)) $(LDFLAGS_$(1)) -fsanitize=fuzzer -o $$@ $$^ $(LIBS)
@@ -153,9 +157,15 @@ openapi: $(BUILD)/dev/holdfastd  ## rewrite api/openapi.yaml from the tables of 
 reference:  ## compare the closed recipes with finite-element runs (minutes; needs gmsh and ccx)
 	@deploy/local/packages.sh reference
 	@tests/reference/run.sh
-fuzz: $(FUZZ_C:%.c=$(BUILD)/fuzz/%)  ## run each fuzzer for SECONDS_EACH=60
-	@for f in $(FUZZ_C:%.c=$(BUILD)/fuzz/%); do \
-		mkdir -p $$f.corpus; $$f -max_total_time=$(or $(SECONDS_EACH),60) -timeout=5 $$f.corpus api/examples || exit 1; done
+# What breaks a fuzzer is written to tests/fuzz/regression/ and belongs into the commit that mends it.
+fuzz: $(FUZZ_C:%.c=$(BUILD)/fuzz/%)  ## run each fuzzer for SECONDS_EACH=60 (T=json: only that one)
+	@for f in $(or $(filter %/$(T),$(FUZZ_C:%.c=$(BUILD)/fuzz/%)),$(FUZZ_C:%.c=$(BUILD)/fuzz/%)); do \
+		n=$$(basename $$f); r=tests/fuzz/regression/$$n; mkdir -p $$f.corpus $$r; echo "== $$n"; \
+		$$f -max_total_time=$(or $(SECONDS_EACH),60) -timeout=5 -verbosity=0 -print_final_stats=1 -artifact_prefix=$$r/ \
+			$$f.corpus $$r $$(ls -d tests/fuzz/corpus/$$n 2>/dev/null) $$([ $$n = document ] && echo api/examples) || exit 1; \
+		rmdir --ignore-fail-on-non-empty $$r; done
+replay: $(FUZZ_C:tests/fuzz/%.c=$(BUILD)/san/tests/fuzz/replay/%)  ## every input kept for the fuzzers, under ASan and UBSan
+	@tests/fuzz/replay.sh $(BUILD)/san/tests/fuzz/replay
 
 # ---------------------------------------------------------------- install
 install: $(BUILD)/release/holdfastd  ## install daemon, service unit and example configuration (DESTDIR, prefix, sysconfdir)

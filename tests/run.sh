@@ -39,11 +39,12 @@ stage() { # title, command …
 }
 
 compile() { # everything, in one go, so that no stage is measured with a compiler beside it
-    local unit ask=
+    local unit replay ask=
     if [ -f tests/support/ask.c ]; then ask=$build/san/tests/support/ask; fi
     unit=$(find tests/unit -name 'test_*.c' | sort | sed "s|\(.*\)\.c|$build/san/\1|")
+    replay=$(find tests/fuzz -maxdepth 1 -name '*.c' | sort | sed "s|tests/fuzz/\(.*\)\.c|$build/san/tests/fuzz/replay/\1|")
     # shellcheck disable=SC2086
-    $make -k BUILD="$build" $build/{dev,san,clang,o0}/holdfastd $ask $unit && echo "1 passed, 0 failed"
+    $make -k BUILD="$build" $build/{dev,san,clang,o0}/holdfastd $ask $unit $replay && echo "1 passed, 0 failed"
 }
 
 stage "Build with gcc -O2, gcc -O0, clang -O2 and sanitizers, no warning" compile
@@ -55,6 +56,8 @@ stage "Published cases beside ours" tests/validation/run.py "$build/san/holdfast
 stage "The same bytes from three builds" tests/support/determinism.py "$build"/{o0,dev,clang}/holdfastd
 stage "HTTP tests under ASan and UBSan" tests/http/run.py "$build/san/holdfastd"
 stage "HTTP tests under valgrind" tests/http/run.py --valgrind "$build/dev/holdfastd"
+stage "Inputs kept for the fuzzers" tests/fuzz/replay.sh "$build/san/tests/fuzz/replay"
+stage "kill -9 under writes" tests/kill/run.py "$build/dev/holdfastd" 9
 stage "Idle daemon" tests/support/footprint.py "$build/dev/holdfastd"
 
 printf '\n%d s in all\n%d passed, %d failed\n' "$SECONDS" "$passed" "$failed"

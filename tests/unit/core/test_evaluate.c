@@ -221,6 +221,41 @@ Test(evaluate, teeth_get_the_force_of_the_date_and_screws_the_peak) {
     cr_expect_float_eq(then.plates[0].peak.yield_ratio, new.plates[0].load.yield_ratio, 1e-9);
 }
 
+/* A wire between plate and tooth is inside the whole: what the screws and the teeth get from it is nothing
+ * together, force and moment, wherever the tube points and the end lies (statics). */
+Test(evaluate, a_cantilever_adds_nothing_to_the_whole) {
+    static const hf_vec3 axes[3] = {{-0.2, 0.9, -0.3}, {1.0, 0.2, 0.1}, {0.1, -0.5, 2.0}};
+    for (int i = 0; i < 3; i++) {
+        setup s;
+        build(&s, 1.0, 1.0);
+        s.fittings[1].kind = HF_FITTING_TUBE;
+        s.fittings[1].axis = axes[i];
+        hf_element_in *wire = &s.elements[0];
+        wire->kind = HF_ELEMENT_CANTILEVER;
+        wire->force_n = NAN;
+        wire->activation_mm = 2.0;
+        wire->length_mm = 12.0;
+        wire->wire_section.kind = HF_SECTION_ROUND;
+        wire->wire_section.round_mm = 0.45;
+        wire->wire_material.name = "beta-titanium";
+        s.in.element_count = 1;
+        hf_answer out = evaluated(&s);
+        hf_vec3 force = out.segments[0].force_n;
+        hf_vec3 moment =
+            hf_add(out.segments[0].moment_nmm, hf_cross(out.segments[0].centre_of_resistance_mm, force));
+        cr_assert_float_eq(hf_norm(force), out.elements[0].force_n, 1e-9);
+        cr_assert_gt(hf_norm(force), 0.1);
+        cr_assert_lt(fabs(hf_dot(force, hf_unit(axes[i]))), 1e-9, "it pulls across the tube");
+        for (size_t k = 0; k < 2; k++) {
+            hf_wrench head = out.screws[k].load.head;
+            force = hf_add(force, head.force);
+            moment = hf_add(moment, hf_add(head.moment, hf_cross(out.screws[k].head_mm, head.force)));
+        }
+        cr_expect_lt(hf_norm(force), 1e-9);
+        cr_expect_lt(hf_norm(moment), 1e-7);
+    }
+}
+
 Test(evaluate, doubled_forces_double_everything) {
     setup s, d;
     build(&s, 1.5, 0.7);

@@ -365,6 +365,26 @@ static const struct hfd_field stability_fields[] = {
 static const struct hfd_table stability_table = {
     "stability", HFD_FIELDS(stability_fields), .size = sizeof(hf_answer)};
 
+/* ---------------------------------------------------------------- jaws */
+
+static const char *const jaw_names[] = {"maxilla", "mandible", NULL};
+
+static const struct hfd_field jaw_fields[] = {
+    {"jaw", HFD_FIELD_ENUM, AT(hf_jaw_out, jaw), .names = jaw_names, .what = "the jaw"},
+    {"force_n", VEC3, AT(hf_jaw_out, force_n), .what = "all that the jaw's plates hand to its bone"},
+    {"moment_nmm", VEC3, AT(hf_jaw_out, moment_nmm), .what = "its moment about `about_mm`"},
+    {"about_mm", VEC3, AT(hf_jaw_out, about_mm),
+        .what = "centre of the nasomaxillary complex; of the mandible the hinge axis"},
+    {"line_mm", VEC3, AT(hf_jaw_out, line_mm), .what = "point of the resultant's line nearest to that"},
+    {"rotation", HFD_FIELD_TEXT, AT(hf_jaw_out, rotation), .what = "how it would turn the jaw, in words"},
+    {"hours_per_day", HFD_FIELD_REAL, AT(hf_jaw_out, hours_per_day),
+        .what = "wear of the elastics that leave the jaw, weighted with their forces"},
+    {"day_mean_n", HFD_FIELD_REAL, AT(hf_jaw_out, day_mean_n),
+        .what = "the resultant averaged over the day: the effective dose"},
+};
+static const struct hfd_table jaw_table = {
+    "what a jaw gets through its plates", HFD_FIELDS(jaw_fields), .size = sizeof(hf_jaw_out)};
+
 /* ---------------------------------------------------------------- findings, assumptions, sources */
 
 #define SUBJECT(which) .kind = HFD_FIELD_TEXT, AT(hf_finding, name), .choice = HFD_CHOICE(which)
@@ -448,6 +468,9 @@ static const struct hfd_field answer_fields[] = {
     {"plates", VIEW_LIST(plates, plate_count), MECHANICS, .table = &plate_table, .what = "stress and give"},
     {"screws", VIEW_LIST(screws, screw_count), MECHANICS, .table = &screw_table,
         .what = "loads and what they are measured by"},
+    {"orthopaedic", VIEW_LIST(jaws, jaw_count), .flags = HFD_FIELD_WHOLE | HFD_FIELD_OMIT_EMPTY,
+        .table = &jaw_table,
+        .what = "jaw by jaw, where elastics pull its plates against the other jaw or something outside"},
     {"equilibrium", HFD_FIELD_OBJECT, MECHANICS, AT(struct hfd_answer_view, answer),
         .table = &equilibrium_table, .what = "residuals"},
     {"stability", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &stability_table,

@@ -108,7 +108,10 @@ typedef struct hf_segment_out {
     const char *movement;
     hf_vec3 translation_um; /* of the centre of resistance */
     hf_vec3 rotation_mdeg;
-    double mean_kpa, peak_kpa; /* compressive pressure across the ligament */
+    double mean_kpa, peak_kpa;     /* compressive pressure across the ligament */
+    const char *expected_movement; /* whose published rate is told; NULL without a shift */
+    hf_range expected;             /* mm a month */
+    const char *expected_source;   /* key of sources */
 } hf_segment_out;
 
 typedef struct hf_fitting_out {

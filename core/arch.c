@@ -236,7 +236,6 @@ void hf_arches_of(const hf_case *in, hf_report *report, hf_arches *out) {
     usage use = used_by(in);
     const hf_arch *upper = &in->arches[HF_MAXILLA], *lower = &in->arches[HF_MANDIBLE];
     bool in_upper = use.jaw[HF_MAXILLA], in_lower = use.jaw[HF_MANDIBLE];
-    *out = (hf_arches){0};
     out->arch[HF_MAXILLA] = (hf_arch){
         or_assume(upper->width_mm, HF_EV_ARCH_UPPER_WIDTH, in_upper, "/arches/maxilla/width_mm", report),
         or_assume(upper->depth_mm, HF_EV_ARCH_UPPER_DEPTH, in_upper, "/arches/maxilla/depth_mm", report),

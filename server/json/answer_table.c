@@ -144,6 +144,16 @@ static const struct hfd_field tooth_movement_fields[] = {
 static const struct hfd_table tooth_movement_table = {
     "one tooth of a segment", HFD_FIELDS(tooth_movement_fields), .size = sizeof(hf_tooth_out)};
 
+static const struct hfd_field expected_fields[] = {
+    {"movement", HFD_FIELD_TEXT, AT(hf_segment_out, expected_movement),
+        .what = "movement that the rate was published for"},
+    {"rate_mm_per_month", HFD_FIELD_OBJECT, AT(hf_segment_out, expected), .table = &hfd_range_table,
+        .what = "of the segment's largest shift; saturating in force, 95 % of persons"},
+    {"source", HFD_FIELD_TEXT, AT(hf_segment_out, expected_source), .what = "key of sources"},
+};
+static const struct hfd_table expected_table = {
+    "what published rates let expect", HFD_FIELDS(expected_fields), .size = sizeof(hf_segment_out)};
+
 static const struct hfd_field segment_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_segment_out, name), .what = "name of the segment"},
     {"teeth", LIST(hf_segment_out, teeth, tooth_count), .item = HFD_FIELD_TOOTH,
@@ -161,6 +171,7 @@ static const struct hfd_field segment_fields[] = {
     {"movement", HFD_FIELD_TEXT, AT(hf_segment_out, movement), .what = "the movement in words"},
     {"initial", HFD_FIELD_OBJECT, .table = &initial_table, .what = "first movement"},
     {"ligament", HFD_FIELD_OBJECT, .table = &ligament_table, .what = "pressure across the ligament"},
+    {"expected", HFD_FIELD_OBJECT, .table = &expected_table, .what = "expected rate of movement"},
     {"teeth_movement", LIST(hf_segment_out, teeth_movement, tooth_count), .table = &tooth_movement_table,
         .what = "tooth by tooth"},
     {"apart", HFD_FIELD_REAL, AT(hf_segment_out, apart),

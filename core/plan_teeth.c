@@ -113,7 +113,7 @@ void hf_plan_teeth(hf_plan *plan) {
     plan->teeth = HF_NEW_ARRAY(plan->arena, hf_tooth, room);
     plan->tooth_segment = HF_NEW_ARRAY(plan->arena, size_t, room);
     plan->segments = HF_NEW_ARRAY(plan->arena, hf_segment, in->segment_count + room);
-    for (size_t slot = 0; slot < 64; slot++) {
+    for (size_t slot = 0; slot < HF_TOOTH_SLOTS; slot++) {
         plan->slot_tooth[slot] = SIZE_MAX;
     }
     hf_arches_of(in, plan->report, &plan->arches);

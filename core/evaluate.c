@@ -21,7 +21,6 @@ static void describe(const hf_plan *plan, const hf_assembly *assembly, hf_answer
     hf_describe_plates(plan, assembly, out);
     hf_describe_screws(plan, assembly, out);
     hf_describe_risks(plan, out);
-    hf_describe_jaws(plan, assembly, out);
     hf_judge(plan, out);
 }
 

@@ -287,6 +287,7 @@ static void put_problems(struct hfd_buf *out) {
         hfd_buf_text(out, "\"\n");
         if (status == 401) put_headers(out, 6, "WWW-Authenticate");
         if (status == 405) put_headers(out, 6, "Allow");
+        if (status == 409) put_headers(out, 6, "Retry-After");
         if (status == 429) put_headers(out, 6, "Retry-After, RateLimit, RateLimit-Policy");
         if (status == 503) put_headers(out, 6, "Retry-After");
         hfd_buf_printf(out, "      %s\n", content);

@@ -22,7 +22,7 @@ def face(answer, *echoes):
     """All of an answer but its request's own id, its date, and what the question itself contained."""
     status, headers, text = answer
     kept = sorted((name.lower(), value) for name, value in headers.items() if name.lower() not in OWN_HEADERS)
-    shown = re.sub(r'"request_id":"[^"]*"', '"request_id":""', json.dumps(kept) + text.decode())
+    shown = re.sub(r'"(request|trace)_id":"[^"]*"', r'"\1_id":""', json.dumps(kept) + text.decode())
     for echo in echoes:
         shown = shown.replace(echo, "(asked)")
     return status, shown

@@ -310,14 +310,31 @@ typedef struct closing {
     double x, y, z, around;
 } closing;
 
-static void press_point(
-    const level *at, const closing *by, double c, double s, double weight, pressure_sum *sum) {
-    double load = by->x * c + by->y * s + by->z + by->around * s * c;
-    if (load <= 0.0) return;
-    double norm = sqrt(at->even + at->odd * (c * c - s * s));
-    sum->load += weight * load;
-    sum->area += weight * norm;
+static double normal_length(const level *at, double c, double s) {
+    return sqrt(at->even + at->odd * (c * c - s * s));
+}
+
+static void note_peak(double load, double norm, pressure_sum *sum) {
     if (load > sum->peak * norm) sum->peak = load / norm;
+}
+
+/* The points (c, s), (c, -s), (-c, s), (-c, -s). Which of them are pressed is as good as random, so nothing
+ * branches on it. */
+static void press_four(
+    const level *at, const closing *by, double c, double s, double weight, pressure_sum *sum) {
+    double norm = normal_length(at, c, s);
+    double x = by->x * c, y = by->y * s, around = by->around * s * c;
+    double load[4] = {
+        x + y + by->z + around, x - y + by->z - around, y - x + by->z - around, -x - y + by->z + around};
+    double pressed = 0.0, count = 0.0, most = 0.0;
+    for (int i = 0; i < 4; i++) {
+        pressed += load[i] > 0.0 ? load[i] : 0.0;
+        count += load[i] > 0.0 ? 1.0 : 0.0;
+        most = load[i] > most ? load[i] : most;
+    }
+    sum->load += weight * pressed;
+    sum->area += weight * norm * count;
+    note_peak(most, norm, sum);
 }
 
 /* Points all round for the mean, four to a cosine; and for the peak the point whose normal lies along the
@@ -332,14 +349,14 @@ static void press_level(
     };
     for (int i = 0; i < count; i++) {
         double c = cosines[i], s = cosines[count - 1 - i];
-        press_point(at, &by, c, s, weight, sum);
-        press_point(at, &by, c, -s, weight, sum);
-        press_point(at, &by, -c, s, weight, sum);
-        press_point(at, &by, -c, -s, weight, sum);
+        press_four(at, &by, c, s, weight, sum);
     }
     double c = by.x / (at->normal_x * at->normal_x), s = by.y / (at->normal_y * at->normal_y);
     double length = sqrt(c * c + s * s);
-    if (length > 0.0) press_point(at, &by, c / length, s / length, 0.0, sum);
+    if (length > 0.0) {
+        c /= length, s /= length;
+        note_peak(by.x * c + by.y * s + by.z + by.around * s * c, normal_length(at, c, s), sum);
+    }
 }
 
 static void press_root(const surface *body, hf_twist move, pressure_sum *sum) {

@@ -431,6 +431,7 @@ Test(frame, prepared_once_solved_often) {
     size_t culprit;
     hf_frame_solver *solver = hf_frame_prepare(&frame, &again, &result, &culprit);
     cr_assert_not_null(solver);
+    hf_frame_result other = hf_frame_result_of(&frame, &again);
     size_t held = again.held_bytes;
     static const double k_of[] = {5000.0, 500.0, 5000.0}, force_of[] = {1.0, 2.0, -3.0};
     for (int i = 0; i < 3; i++) {
@@ -444,7 +445,6 @@ Test(frame, prepared_once_solved_often) {
         cr_expect(result.force_residual_n < 1e-9);
     }
     /* Other loads on the same factors, into a result of their own. */
-    hf_frame_result other = hf_frame_result_of(&frame, &again);
     load.load.force.x = 7.0;
     hf_frame_solve_loads(solver, &other);
     double want = 7.0 * (10.0 / (100000.0 * M_PI / 4.0) + 1.0 / k_of[2]);

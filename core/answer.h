@@ -192,6 +192,18 @@ typedef struct hf_plate_risk {
     hf_range any_lost, all_lost;
 } hf_plate_risk;
 
+/* 5, 50 and 95 % over the draws of the uncertain inputs. */
+typedef struct hf_screw_spread {
+    const char *name;
+    hf_range cortex_peak_mpa, strain_microstrain, axis_moment_nmm;
+} hf_screw_spread;
+
+/* Along the direction of the movement told. */
+typedef struct hf_segment_spread {
+    const char *name;
+    hf_range translation_um, rotation_mdeg;
+} hf_segment_spread;
+
 typedef struct hf_assumption {
     const char *pointer; /* where in the input the value would stand: "/teeth/0/crest_mm" */
     enum { HF_ASSUMED_REAL, HF_ASSUMED_VEC3, HF_ASSUMED_TEXT } kind;
@@ -225,6 +237,11 @@ typedef struct hf_answer {
     int horizon_days;
     hf_plate_risk *plate_risks;
     size_t plate_risk_count;
+    int samples, seed; /* HF_ABSENT when nothing was drawn */
+    hf_screw_spread *screw_spreads;
+    size_t screw_spread_count;
+    hf_segment_spread *segment_spreads;
+    size_t segment_spread_count;
     hf_finding *findings;
     size_t finding_count;
     hf_assumption *assumed;

@@ -268,6 +268,11 @@ typedef struct hf_site_in {
     double own_treatments;
 } hf_site_in;
 
+/* How many draws of the uncertain inputs to tell ranges by (HF_ABSENT: none), and which. */
+typedef struct hf_uncertainty_in {
+    int samples, seed; /* seed left out = 1 */
+} hf_uncertainty_in;
+
 typedef struct hf_case {
     int on; /* date of the evaluation, days since 1970-01-01 */
     hf_arch arches[HF_JAW_COUNT];
@@ -284,6 +289,7 @@ typedef struct hf_case {
     const hf_element_in *elements;
     size_t element_count;
     hf_patient_in patient;
+    hf_uncertainty_in uncertainty;
     int horizon_days; /* stability is told for this many days; HF_ABSENT = 42 */
 } hf_case;
 

@@ -2,6 +2,7 @@
 
 #include "describe.h"
 #include "evidence.h"
+#include "uncertainty.h"
 
 static const char notice[] =
     "Decision support for licensed orthodontic professionals. It supports and never replaces the judgement of the "
@@ -21,13 +22,14 @@ static void describe(const hf_plan *plan, const hf_assembly *assembly, hf_answer
     hf_describe_plates(plan, assembly, out);
     hf_describe_screws(plan, assembly, out);
     hf_describe_risks(plan, out);
+    if (plan->in->uncertainty.samples != HF_ABSENT) hf_uncertainty_tell(plan, assembly, out);
     hf_judge(plan, out);
 }
 
 bool hf_evaluate(const hf_case *in, hf_arena *arena, hf_answer *out) {
     hf_report report = hf_report_on(arena);
     hf_plan plan = {.in = in, .arena = arena, .report = &report};
-    *out = (hf_answer){.on = in->on, .notice = notice};
+    *out = (hf_answer){.on = in->on, .samples = HF_ABSENT, .seed = HF_ABSENT, .notice = notice};
     hf_plan_teeth(&plan);
     hf_plan_wires(&plan);
     hf_plan_screws(&plan);

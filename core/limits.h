@@ -66,6 +66,9 @@ typedef enum hf_limit {
     HF_LIMIT_MEASURE,
     HF_LIMIT_ANGLE,
     HF_LIMIT_SCORE,
+    HF_LIMIT_SAMPLES,
+    HF_LIMIT_SEED,
+    HF_LIMIT_DRAWN,
     /* lengths of lists */
     HF_LIMIT_TEETH,
     HF_LIMIT_ROOTS,

@@ -365,6 +365,38 @@ static const struct hfd_field stability_fields[] = {
 static const struct hfd_table stability_table = {
     "stability", HFD_FIELDS(stability_fields), .size = sizeof(hf_answer)};
 
+/* ---------------------------------------------------------------- uncertainty */
+
+#define RANGE .kind = HFD_FIELD_OBJECT, .table = &hfd_range_table
+static const struct hfd_field screw_spread_fields[] = {
+    {"name", HFD_FIELD_TEXT, AT(hf_screw_spread, name), .what = "name of the screw"},
+    {"cortex_peak_mpa", RANGE, AT(hf_screw_spread, cortex_peak_mpa), .what = "peak stress in the cortex"},
+    {"strain_microstrain", RANGE, AT(hf_screw_spread, strain_microstrain), .what = "strain beside the screw"},
+    {"axis_moment_nmm", RANGE, AT(hf_screw_spread, axis_moment_nmm), .what = "about the axis, + unscrews"},
+};
+static const struct hfd_table screw_spread_table = {
+    "ranges of a screw", HFD_FIELDS(screw_spread_fields), .size = sizeof(hf_screw_spread)};
+
+static const struct hfd_field segment_spread_fields[] = {
+    {"name", HFD_FIELD_TEXT, AT(hf_segment_spread, name), .what = "name of the segment"},
+    {"translation_um", RANGE, AT(hf_segment_spread, translation_um),
+        .what = "of the centre of resistance, along the direction told"},
+    {"rotation_mdeg", RANGE, AT(hf_segment_spread, rotation_mdeg), .what = "about the direction told"},
+};
+static const struct hfd_table segment_spread_table = {
+    "ranges of a segment", HFD_FIELDS(segment_spread_fields), .size = sizeof(hf_segment_spread)};
+
+static const struct hfd_field uncertainty_fields[] = {
+    {"samples", HFD_FIELD_INT, AT(hf_answer, samples), .what = "draws of the uncertain inputs"},
+    {"seed", HFD_FIELD_INT, AT(hf_answer, seed), .what = "which draws"},
+    {"screws", LIST(hf_answer, screw_spreads, screw_spread_count), .flags = HFD_FIELD_OMIT_EMPTY,
+        .table = &screw_spread_table, .what = "5, 50 and 95 % of each screw that carries a seat"},
+    {"segments", LIST(hf_answer, segment_spreads, segment_spread_count), .flags = HFD_FIELD_OMIT_EMPTY,
+        .table = &segment_spread_table, .what = "5, 50 and 95 % of each segment's first movement"},
+};
+static const struct hfd_table uncertainty_table = {
+    "what the uncertain inputs make of it", HFD_FIELDS(uncertainty_fields), .size = sizeof(hf_answer)};
+
 /* ---------------------------------------------------------------- findings, assumptions, sources */
 
 #define SUBJECT(which) .kind = HFD_FIELD_TEXT, AT(hf_finding, name), .choice = HFD_CHOICE(which)
@@ -452,6 +484,8 @@ static const struct hfd_field answer_fields[] = {
         .table = &equilibrium_table, .what = "residuals"},
     {"stability", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &stability_table,
         .what = "risk of losing screws"},
+    {"uncertainty", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &uncertainty_table,
+        .what = "ranges; when the document asks for them, and with a visit's stability"},
     {"findings", VIEW_LIST(findings, finding_count), .table = &hfd_finding_table,
         .what = "what to know beside the numbers"},
     {"assumed", VIEW_LIST(assumed, assumed_count), .table = &assumed_table, .what = "what was filled in"},

@@ -72,6 +72,15 @@ static const struct hfd_field patient_fields[] = {
 static const struct hfd_table patient_table = {
     "the patient in numbers", HFD_FIELDS(patient_fields), .size = sizeof(hf_patient_in)};
 
+static const struct hfd_field uncertainty_fields[] = {
+    {"samples", HFD_FIELD_INT, REQUIRED, AT(hf_uncertainty_in, samples), .limit = HF_LIMIT_SAMPLES,
+        .what = "how many draws of the uncertain inputs"},
+    {"seed", HFD_FIELD_INT, AT(hf_uncertainty_in, seed), .limit = HF_LIMIT_SEED,
+        .what = "which draws; left out: 1"},
+};
+static const struct hfd_table uncertainty_table = {
+    "how uncertainty is told", HFD_FIELDS(uncertainty_fields), .size = sizeof(hf_uncertainty_in)};
+
 static const struct hfd_field case_fields[] = {
     {"frame", HFD_FIELD_ENUM, REQUIRED, .at = HFD_NOWHERE, .names = frame_names,
         .what =
@@ -95,6 +104,8 @@ static const struct hfd_field case_fields[] = {
         .table = &hfd_element_table, .what = "what delivers force"},
     {"patient", HFD_FIELD_OBJECT, AT(hf_case, patient), .table = &patient_table,
         .what = "what bears on stability"},
+    {"uncertainty", HFD_FIELD_OBJECT, AT(hf_case, uncertainty), .table = &uncertainty_table,
+        .what = "tell ranges by draws of the uncertain inputs"},
     {"horizon_days", HFD_FIELD_INT, AT(hf_case, horizon_days), .limit = HF_LIMIT_HORIZON,
         .what = "days that the risk is told for; left out: 42"},
 };

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "../../core/evidence.h"
 #include "answer_table.h"
 #include "canonical.h"
 #include "case_table.h"
@@ -36,6 +37,26 @@ static const char *as_told(const struct document *document, const char *pointer,
         (*rest != '/' && *rest != '\0'))
         return pointer;
     return hf_arena_printf(arena, "/plate%s", rest);
+}
+
+static size_t drawn_by(const hf_case *in) {
+    if (in->uncertainty.samples == HF_ABSENT) return 0;
+    size_t bodies = in->segment_count + in->screw_count;
+    for (size_t i = 0; i < in->plate_count; i++)
+        bodies += in->plates[i].node_count;
+    return (size_t)in->uncertainty.samples * bodies;
+}
+
+/* What the draws of one request may cost. */
+static void check_draws(
+    const struct document *documents, size_t count, const char *pointer, struct hfd_errors *errors) {
+    const hf_limit_range *range = &hf_limits[HF_LIMIT_DRAWN];
+    size_t drawn = 0;
+    for (size_t i = 0; i < count; i++)
+        drawn += drawn_by(&documents[i].input);
+    if (!hf_limit_allows(HF_LIMIT_DRAWN, (double)drawn))
+        hfd_errors_add(
+            errors, pointer, "expected the %s at most %.0f, got %zu", range->what, range->high, drawn);
 }
 
 static bool evaluate(struct document *document, hf_arena *arena, struct hfd_errors *errors) {
@@ -76,7 +97,12 @@ static void evaluate_one(
     json_t *json, enum hfd_answer_part part, hf_arena *arena, struct hfd_evaluation *out) {
     struct document document = {0};
     decode(&document, json, "", arena, &out->errors);
+    check_draws(&document, 1, "/uncertainty/samples", &out->errors);
     out->digest = document.digest;
+    /* Who asks how a visit's screws will stay wants to know how sure that is. The draws are not the
+     * document's: its digest and its whole answer are the same without them. */
+    if (part == HFD_ANSWER_STABILITY && document.input.uncertainty.samples == HF_ABSENT)
+        document.input.uncertainty.samples = (int)HF_EV(UNCERTAINTY_SAMPLES);
     if (out->errors.count > 0 || !evaluate(&document, arena, &out->errors)) {
         refuse(out, arena);
         return;
@@ -117,6 +143,7 @@ static void evaluate_variants(
         const char *root = hf_arena_printf(arena, "/variants/%zu", i);
         decode(&documents[i], json_array_get(list, i), root, arena, &out->errors);
     }
+    check_draws(documents, count, "/variants", &out->errors);
     bool right = out->errors.count == 0;
     for (size_t i = 0, sound = right ? count : 0; i < sound; i++) {
         right &= evaluate(&documents[i], arena, &out->errors);

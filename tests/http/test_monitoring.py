@@ -1,5 +1,5 @@
 """What visits see of the screws, and what the clinic's other screws say of a site."""
-from chart import NUMBERS, Chart, body_of, expect
+from chart import NUMBERS, Chart, body_of, expect, pointers
 from installation import Clinic
 
 
@@ -83,3 +83,36 @@ def test_a_figure_of_the_clinic_stands_for_itself(api):
     expect(changed, 200)
     site, = document_of(chart, visit)["sites"]
     assert site["loss"]["mid"] == 0.05 and "own_placed" not in site
+
+
+def test_stability_tells_how_sure_it_is(api):
+    chart = Chart(api)
+    case, setup = chart.worn_case()
+    visit = chart.visit(case, setup)
+    path = f"/v1/visits/{visit['id']}"
+    whole = chart.get(f"{path}/force-system")
+    part, again = chart.get(f"{path}/stability"), chart.get(f"{path}/stability")
+    assert part[2] == again[2], "the draws are fixed"
+    told = expect(part, 200)["uncertainty"]
+    assert "uncertainty" not in expect(whole, 200) and "uncertainty" not in document_of(chart, visit)
+    assert chart.get(f"{path}/force-system")[2] == whole[2], "and not kept"
+    assert (told["samples"], told["seed"]) == (2000, 1)
+    assert {s["name"] for s in told["screws"]} == {"left", "right"}
+    asked = chart.post("/v1/mechanics/evaluate", {**document_of(chart, visit), "uncertainty": {"samples": 2000, "seed": 1}})
+    assert expect(asked, 200)["uncertainty"] == told, "whoever asks the document for them gets the same"
+    other = chart.post("/v1/mechanics/evaluate", {**document_of(chart, visit), "uncertainty": {"samples": 2000, "seed": 2}})
+    assert expect(other, 200)["uncertainty"]["screws"] != told["screws"]
+
+
+def test_draws_have_a_price(api):
+    chart = Chart(api)
+    case, setup = chart.worn_case()
+    document = document_of(chart, chart.visit(case, setup))
+
+    def asked(**members):
+        return {**document, "uncertainty": members}
+    assert pointers(chart.post("/v1/mechanics/evaluate", asked(samples=99))) == ["/uncertainty/samples"]
+    assert pointers(chart.post("/v1/mechanics/evaluate", asked(samples=20001))) == ["/uncertainty/samples"]
+    assert pointers(chart.post("/v1/mechanics/evaluate", asked(seed=1))) == ["/uncertainty/samples"]
+    many = {"variants": [asked(samples=20000)] * 10}
+    assert pointers(chart.post("/v1/mechanics/evaluate", many)) == ["/variants"]

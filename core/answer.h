@@ -237,7 +237,8 @@ typedef struct hf_answer {
     int horizon_days;
     hf_plate_risk *plate_risks;
     size_t plate_risk_count;
-    int samples, seed; /* HF_ABSENT when nothing was drawn */
+    bool has_uncertainty; /* draws were asked for */
+    int samples, seed;
     hf_screw_spread *screw_spreads;
     size_t screw_spread_count;
     hf_segment_spread *segment_spreads;

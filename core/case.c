@@ -173,7 +173,7 @@ hf_case hf_case_default(void) {
         .on = HF_ABSENT,
         .arches = {[HF_MAXILLA] = arch, [HF_MANDIBLE] = arch},
         .patient = {.age_years = NAN, .cigarettes_per_day = NAN},
-        .uncertainty = {.samples = HF_ABSENT, .seed = 1},
+        .uncertainty = {.samples = HF_ABSENT, .seed = HF_ABSENT},
         .horizon_days = HF_ABSENT,
     };
 }

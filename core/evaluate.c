@@ -29,7 +29,7 @@ static void describe(const hf_plan *plan, const hf_assembly *assembly, hf_answer
 bool hf_evaluate(const hf_case *in, hf_arena *arena, hf_answer *out) {
     hf_report report = hf_report_on(arena);
     hf_plan plan = {.in = in, .arena = arena, .report = &report};
-    *out = (hf_answer){.on = in->on, .samples = HF_ABSENT, .seed = HF_ABSENT, .notice = notice};
+    *out = (hf_answer){.on = in->on, .notice = notice};
     hf_plan_teeth(&plan);
     hf_plan_wires(&plan);
     hf_plan_screws(&plan);

@@ -223,12 +223,13 @@ static void cite(hf_report *report) {
 }
 
 void hf_uncertainty_tell(const hf_plan *plan, const hf_assembly *assembly, hf_answer *out) {
+    int seed = plan->in->uncertainty.seed;
     sampling s = {.plan = plan,
         .told = out,
         .frame = hf_assembly_copy(assembly, plan->arena),
         .loads = assembly->loads,
         .screws = HF_NEW_ARRAY(plan->arena, drawn_screw, out->screw_count),
-        .seed = (uint64_t)plan->in->uncertainty.seed,
+        .seed = seed == HF_ABSENT ? 1 : (uint64_t)seed,
         .count = (size_t)plan->in->uncertainty.samples};
     size_t rows = out->screw_count * OF_SCREW + out->segment_count * OF_SEGMENT;
     s.values = hf_arena_array(plan->arena, rows * s.count, sizeof *s.values);
@@ -237,7 +238,8 @@ void hf_uncertainty_tell(const hf_plan *plan, const hf_assembly *assembly, hf_an
     for (; s.sample < s.count; s.sample++)
         if (!draw(&s)) return;
     out->samples = plan->in->uncertainty.samples;
-    out->seed = plan->in->uncertainty.seed;
+    out->seed = (int)s.seed;
+    out->has_uncertainty = true;
     tell_ranges(&s, out);
     cite(plan->report);
 }

@@ -61,25 +61,24 @@ begin
         'segments', c.segments,
         -- Published figures are the model's own. A clinic's own figure of loss may be made of the same screws: it stands
         -- for itself.
-        'sites', (select json_agg(case when t.published then jsonb_build_object('key', t.key)
-                else jsonb_build_object(
-                    'key', t.key,
-                    'jaw', t.jaw,
-                    'loss', case when t.loss_mid is not null
-                        then json_build_object('low', t.loss_low, 'mid', t.loss_mid, 'high', t.loss_high) end,
-                    'cortex_mm', t.cortex_mm,
-                    'cancellous_modulus_mpa', t.cancellous_modulus_mpa,
-                    'torque_low_ncm', t.torque_low_ncm,
-                    'torque_high_ncm', t.torque_high_ncm,
-                    'source', t.source) end
-                || case when o.site is null then '{}' else jsonb_build_object(
-                    'own_placed', o.placed,
-                    'own_lost', o.lost,
-                    'own_treatments', round(o.treatments::numeric, 6)) end order by t.key)
-            from sites t
-            left join own o on o.site = t.key and (t.published or t.loss_mid is null)
-            where t.clinic_id = d.clinic_id and (o.site is not null or not t.published)
-                and exists (select from seated s where s.site = t.key)),
+        'sites', (select json_agg(json_build_object(
+                'key', k.key,
+                'jaw', t.jaw,
+                'loss', case when t.loss_mid is not null
+                    then json_build_object('low', t.loss_low, 'mid', t.loss_mid, 'high', t.loss_high) end,
+                'cortex_mm', t.cortex_mm,
+                'cancellous_modulus_mpa', t.cancellous_modulus_mpa,
+                'torque_low_ncm', t.torque_low_ncm,
+                'torque_high_ncm', t.torque_high_ncm,
+                'source', t.source,
+                'own_placed', o.placed,
+                'own_lost', o.lost,
+                'own_treatments', round(o.treatments::numeric, 6)) order by k.key)
+            from sites k
+            left join sites t on t.clinic_id = k.clinic_id and t.key = k.key and not t.published
+            left join own o on o.site = k.key and t.loss_mid is null
+            where k.clinic_id = d.clinic_id and exists (select from seated s where s.site = k.key)
+                and (t.key is not null or o.site is not null)),
         'screws', (select json_agg(json_build_object(
                 'name', s.name,
                 'site', s.site,

@@ -485,6 +485,7 @@ static const struct hfd_field answer_fields[] = {
     {"stability", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &stability_table,
         .what = "risk of losing screws"},
     {"uncertainty", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &uncertainty_table,
+        .present_at = offsetof(struct hfd_answer_view, answer.has_uncertainty),
         .what = "ranges; when the document asks for them, and with a visit's stability"},
     {"findings", VIEW_LIST(findings, finding_count), .table = &hfd_finding_table,
         .what = "what to know beside the numbers"},

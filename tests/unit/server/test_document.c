@@ -290,7 +290,7 @@ Test(document, members_of_an_answer) {
     cr_expect_eq(strncmp(json_string_value(json_object_get(json, "digest")), "sha256:", 7), 0);
     json_decref(json);
     json = answered(PULL("1"), HFD_ANSWER_STABILITY);
-    expect_members(json, " model digest on stability findings assumed sources notice");
+    expect_members(json, " model digest on stability uncertainty findings assumed sources notice");
     json_decref(json);
 }
 

@@ -14,10 +14,10 @@ begin
         where s.placed_on <= d.on_day and not (s.state in ('lost', 'removed') and s.state_on <= d.on_day)
     ), plates as (
         select k.position, u.name, u.purpose, v.material, v.nodes, v.bars, v.fittings,
-            -- A screw that is gone holds nothing any more.
-            (select jsonb_agg(seat order by place)
+            -- A screw that is gone, or not there yet, holds nothing.
+            coalesce((select jsonb_agg(seat order by place)
                 from jsonb_array_elements(v.seats) with ordinality as e (seat, place)
-                where exists (select from in_place i where i.name = seat ->> 'screw')) as seats
+                where exists (select from in_place i where i.name = seat ->> 'screw')), '[]') as seats
         from day d
         join visit_setups k on k.clinic_id = d.clinic_id and k.visit_id = d.id
         join setups u on u.clinic_id = k.clinic_id and u.id = k.setup_id
@@ -120,7 +120,8 @@ begin
             from plates p),
         'elements', d.elements,
         'patient', json_build_object(
-            'age_years', round((d.on_day - p.birth_date) / 365.2425, 1),
+            -- On a day that is none of the patient's life there is no age to tell.
+            'age_years', (select age from round((d.on_day - p.birth_date) / 365.2425, 1) as age where age between 0 and 120),
             'cigarettes_per_day', p.cigarettes_per_day),
         'horizon_days', d.next_interval_days))
     from day d

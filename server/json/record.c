@@ -177,8 +177,9 @@ static void refuse_unknown(const struct record *r, json_t *patch) {
 
 static bool take(struct record *r, json_t *patch) {
     refuse_unknown(r, patch);
-    r->merged = r->current ? json_deep_copy(r->current) : json_object();
-    merge(r->merged, patch);
+    /* A new row is taken as it is told: there is nothing that null could remove. */
+    r->merged = r->current ? json_deep_copy(r->current) : json_incref(patch);
+    if (r->current != NULL) merge(r->merged, patch);
     for (size_t i = 0; i < r->count; i++) {
         r->cells[i] = NULL;
         take_member(r, i);
@@ -191,6 +192,7 @@ static bool take(struct record *r, json_t *patch) {
 enum hfd_problem_kind hfd_record_merge(const struct hfd_column *columns, size_t count, const char *current,
     const char *patch, size_t patch_len, hf_arena *arena, const char **cells, bool *changed,
     struct hfd_errors *errors, const char **detail) {
+    *changed = false;
     json_t *body = hfd_json_parse(patch, patch_len, arena, detail);
     if (body == NULL) return HFD_MALFORMED_JSON;
     struct record r = {.decoder = {arena, errors}, .columns = columns, .count = count, .cells = cells};

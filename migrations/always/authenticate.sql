@@ -16,7 +16,8 @@ begin
     clinic_id := found_token.clinic_id;
     token_id := found_token.id;
     role := found_token.role;
-    perform set_config('app.clinic', clinic_id::text, true);
+    perform set_config('app.clinic', clinic_id::text, true), set_config('app.token', token_id::text, true),
+        set_config('app.role', role, true);
     -- To the minute, and never waiting for another request of the same token.
     if found_token.last_used_at is null or found_token.last_used_at < now() - interval '1 minute' then
         update tokens t set last_used_at = now()

@@ -2,6 +2,11 @@
 revoke all on all functions in schema holdfast from public;
 grant execute on function holdfast.authenticate(bytea, text[]) to holdfast_app;
 grant execute on function holdfast.visit_document(uuid, date) to holdfast_app;
+grant execute on function holdfast.seal_audit() to holdfast_app;
+grant execute on function holdfast.audit_refusal(bytea, text, text, uuid, text, text) to holdfast_app;
+grant execute on function holdfast.pseudonymise_patient(uuid) to holdfast_app;
+grant execute on function holdfast.erase_patient(uuid, text) to holdfast_app;
+grant select on holdfast.audit_trail to holdfast_app;
 grant select on holdfast.current_setups to holdfast_app;
 grant select on holdfast.schema_migrations to holdfast_app;
 

@@ -15,6 +15,11 @@ int hfd_app_evaluate(const char *path);
 /* Could it serve? 0, or 1 with what is missing on standard error. */
 int hfd_app_check(const struct hfd_config *config);
 
+/* Seals the audit until the end; NULL without memory or thread. `database` is borrowed. */
+struct hfd_sealer;
+struct hfd_sealer *hfd_app_seal(const char *database);
+void hfd_app_seal_end(struct hfd_sealer *sealer);
+
 /* Tells a service manager that asked for it (NOTIFY_SOCKET): "READY=1", "STOPPING=1". */
 void hfd_app_notify(const char *state);
 

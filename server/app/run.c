@@ -62,13 +62,16 @@ static const char *option(const struct call *call, const char *name) {
 static int token_create(struct call *call) {
     char *token = NULL;
     const char *clinic = option(call, "--clinic"), *role = option(call, "--role");
-    const char *label = option(call, "--label");
-    int named = (clinic != NULL) + (role != NULL) + (label != NULL);
+    const char *label = option(call, "--label"), *expires = option(call, "--expires");
+    int named = (clinic != NULL) + (role != NULL) + (label != NULL) + (expires != NULL);
     if (!clinic || !role || call->count != 2 * named) {
-        fputs("usage: holdfastd token create --clinic CLINIC --role ROLE [--label TEXT]\n", stderr);
+        fputs(
+            "usage: holdfastd token create --clinic CLINIC --role ROLE [--label TEXT] [--expires DAY|DAYS]\n",
+            stderr);
         return USAGE;
     }
-    int code = hfd_admin_token_create(call->config.database_owner, clinic, role, label ? label : "", &token);
+    int code = hfd_admin_token_create(
+        call->config.database_owner, clinic, role, label ? label : "", expires, &token);
     if (code == 0) puts(token);
     free(token);
     return code;
@@ -81,6 +84,14 @@ static int token_list(struct call *call) {
 
 static int token_revoke(struct call *call) {
     return hfd_admin_token_revoke(call->config.database_owner, call->arguments[0]);
+}
+
+static int verify_audit(struct call *call) {
+    if (call->count == 1 || (call->count == 2 && strcmp(call->arguments[0], "--clinic") != 0)) {
+        fputs("usage: holdfastd verify-audit [--clinic CLINIC]\n", stderr);
+        return USAGE;
+    }
+    return hfd_admin_verify_audit(call->config.database_owner, option(call, "--clinic"), stdout);
 }
 
 static const struct command {
@@ -96,10 +107,12 @@ static const struct command {
     {{"check"}, "", 0, 0, true, check, "could it serve? resources, database and schema"},
     {{"migrate"}, "", 0, 0, true, migrate, "bring the schema to the state of this program"},
     {{"clinic", "create"}, "NAME [--demo]", 1, 2, true, clinic_create, "prints the new clinic's id"},
-    {{"token", "create"}, "--clinic … --role …", 4, 6, true, token_create,
-        "[--label …] prints a token, this once; roles: clinician assistant dashboard integrator auditor admin"},
+    {{"token", "create"}, "--clinic … --role …", 4, 8, true, token_create,
+        "[--label …] [--expires 2027-01-31|90] prints a token, this once; roles: clinician assistant dashboard integrator auditor admin"},
     {{"token", "list"}, "[CLINIC]", 0, 1, true, token_list, "all tokens of a clinic, without their text"},
     {{"token", "revoke"}, "TOKEN-ID", 1, 1, true, token_revoke, "refused from the next request on"},
+    {{"verify-audit"}, "[--clinic CLINIC]", 0, 2, true, verify_audit,
+        "is the audit whole? names the first row that is not"},
     {{"seed-demo"}, "", 0, 0, true, seed_demo, "a demo clinic with invented patients"},
 };
 

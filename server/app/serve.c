@@ -33,6 +33,7 @@ struct daemon {
     struct hfd_pool *pool;
     struct hfd_store_counters database;
     struct hfd_limiter *limiter; /* NULL: no limit */
+    struct hfd_sealer *sealer;
     sigset_t signals;
 };
 
@@ -220,6 +221,7 @@ static void stop(struct daemon *daemon) {
     hfd_http_free(daemon->http);
     hfd_pool_free(daemon->pool);
     hfd_limiter_free(daemon->limiter);
+    hfd_app_seal_end(daemon->sealer);
     hfd_log_fields(HFD_LOG_INFO, "stopped", NULL, 0);
 }
 
@@ -242,6 +244,8 @@ int hfd_app_serve(const struct hfd_config *config) {
         hfd_pool_free(daemon.pool);
         return 1;
     }
+    daemon.sealer = hfd_app_seal(config->database);
+    if (!daemon.sealer) hfd_log_fields(HFD_LOG_ERROR, "the audit will not be sealed", NULL, 0);
     hfd_log(HFD_LOG_INFO, "serving", HFD_LOG_TEXT("address", config->listen_address),
         HFD_LOG_NUMBER("port", hfd_http_port(daemon.http)),
         HFD_LOG_TEXT("scheme", config->tls_key[0] ? "https" : "http"),

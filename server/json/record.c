@@ -220,6 +220,7 @@ void hfd_record_write(
         switch (columns[i].kind) {
         case HFD_COLUMN_INT:
         case HFD_COLUMN_REAL:
+        case HFD_COLUMN_IDS:
         case HFD_COLUMN_PART:
             hfd_buf_text(out, cells[i]);
             break;

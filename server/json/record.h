@@ -20,6 +20,7 @@ enum hfd_column_kind {
     HFD_COLUMN_DATE,
     HFD_COLUMN_TIME, /* written by the database only */
     HFD_COLUMN_ENUM,
+    HFD_COLUMN_IDS,  /* a list of UUIDs as JSON, written by the database only */
     HFD_COLUMN_PART, /* a JSON value checked against a shape, kept as it came */
     HFD_COLUMN_KIND_COUNT
 };
@@ -44,6 +45,7 @@ struct hfd_column {
     const char *const *names;      /* ENUM, NULL-ended */
     const struct hfd_shape *shape; /* PART */
     const char *table, *key;       /* the row it refers to; key NULL: id */
+    const char *asked;             /* the filter's own condition, with %d for the number of its parameter */
     const char *initial;           /* cell when left out at creation */
     const char *what;              /* one line */
 };

@@ -1,4 +1,4 @@
-/* Rows that every table of columns has, and who may do what. */
+/* Rows that every table of columns has. */
 #ifndef HFD_COMMON_H
 #define HFD_COMMON_H
 
@@ -19,12 +19,5 @@
         .name = "updated_at", .kind = HFD_COLUMN_TIME, .flags = HFD_READ_ONLY | HFD_SORT | HFD_RANGE,        \
         .what = "Time of the last change."                                                                   \
     }
-
-/* Patients and all that hangs on them. The auditor checks the trail, not the charts. */
-#define HFD_CHART_READERS "{clinician,assistant,dashboard,integrator,admin}"
-#define HFD_CHART_WRITERS "{clinician,assistant,integrator,admin}"
-/* What a clinic chooses from. */
-#define HFD_CATALOGUE_READERS "{clinician,assistant,dashboard,integrator,auditor,admin}"
-#define HFD_CATALOGUE_WRITERS "{clinician,admin}"
 
 #endif

@@ -41,8 +41,9 @@ static const struct hfd_route routes[] = {
                    "additionalProperties: false, properties: {variants: {type: array, items: "
                    "{$ref: \"#/components/schemas/Answer\"}}}}]}",
         .example = example,
-        .roles = "{clinician,assistant,dashboard,integrator,auditor,admin}",
+        .roles = HFD_EVERYONE,
         .operation = evaluate},
 };
 
-const struct hfd_resource hfd_resource_mechanics = {.routes = routes, .route_count = HFD_COUNT(routes)};
+const struct hfd_resource hfd_resource_mechanics = {
+    .routes = routes, .route_count = HFD_COUNT(routes), .untraced = true};

@@ -41,4 +41,5 @@ const struct hfd_resource hfd_resource_plate_patterns = {
     .check = check,
     .rules = rules,
     .rule_count = HFD_COUNT(rules),
+    .untraced = true,
 };

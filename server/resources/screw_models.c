@@ -60,4 +60,5 @@ const struct hfd_resource hfd_resource_screw_models = {
     .write_roles = HFD_CATALOGUE_WRITERS,
     .sort = "name",
     .check = check,
+    .untraced = true,
 };

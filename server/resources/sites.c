@@ -85,4 +85,5 @@ const struct hfd_resource hfd_resource_sites = {
     .write_roles = HFD_CATALOGUE_WRITERS,
     .sort = "key",
     .check = check,
+    .untraced = true,
 };

@@ -4,6 +4,16 @@
 #include "rest.h"
 #include "texts.h"
 
+/* One of those in roles.h, so that nobody's access is decided elsewhere. */
+static bool is_audience(const char *roles) {
+    static const char *const audiences[] = {HFD_CHART_READERS, HFD_CHART_WRITERS, HFD_CATALOGUE_READERS,
+        HFD_CATALOGUE_WRITERS, HFD_AUDIT_READERS, HFD_ADMINISTRATORS, HFD_EVERYONE};
+    if (roles == NULL || roles == HFD_PUBLIC) return roles != NULL;
+    for (size_t i = 0; i < HFD_COUNT(audiences); i++)
+        if (strcmp(audiences[i], roles) == 0) return true;
+    return false;
+}
+
 static const char *column_fault(const struct hfd_resource *r, const struct hfd_column *c, hf_arena *arena) {
     bool never_null = c->flags & (HFD_REQUIRED | HFD_READ_ONLY) || c->initial != NULL;
     if ((c->flags & HFD_SORT) && !never_null)
@@ -19,7 +29,8 @@ static const char *column_fault(const struct hfd_resource *r, const struct hfd_c
 static const char *table_fault(const struct hfd_resource *r, hf_arena *arena) {
     if (r->table == NULL || r->verbs == 0 || r->column_count == 0)
         return hf_arena_printf(arena, "%s: no table, verbs or columns", r->path);
-    if (r->read_roles == NULL || r->write_roles == NULL)
+    bool reads = r->verbs & (HFD_LIST | HFD_READ), writes = r->verbs & (HFD_CREATE | HFD_CHANGE);
+    if ((reads && !is_audience(r->read_roles)) || (writes && !is_audience(r->write_roles)))
         return hf_arena_printf(arena, "%s: no roles", r->path);
     int sort = r->sort ? hfd_column_find(r, r->sort + (r->sort[0] == '-')) : -1;
     if (sort < 0 || !(r->columns[sort].flags & HFD_SORT))
@@ -30,7 +41,8 @@ static const char *table_fault(const struct hfd_resource *r, hf_arena *arena) {
         if (fault != NULL) return fault;
         etags += (r->columns[i].flags & HFD_ETAG) != 0;
     }
-    if (etags != 1 || strcmp(r->columns[0].name, "id") != 0)
+    bool tagged = r->verbs & (HFD_READ | HFD_CREATE | HFD_CHANGE);
+    if (etags != tagged || strcmp(r->columns[0].name, "id") != 0)
         return hf_arena_printf(arena, "%s: needs one tag, and id first", r->path);
     for (size_t i = 0; i < r->rule_count; i++)
         for (size_t k = 0; k < HFD_COUNT(r->rules[i].fills) && r->rules[i].fills[k] != NULL; k++)
@@ -45,7 +57,7 @@ const char *hfd_rest_check(const struct hfd_resource *const *resources, hf_arena
         const char *fault = r->path != NULL ? table_fault(r, arena) : NULL;
         if (fault != NULL) return fault;
         for (size_t i = 0; i < r->route_count; i++)
-            if (r->routes[i].roles == NULL || r->routes[i].operation == NULL)
+            if (!is_audience(r->routes[i].roles) || r->routes[i].operation == NULL)
                 return hf_arena_printf(arena, "%s: no roles or no operation", r->routes[i].path);
     }
     return NULL;

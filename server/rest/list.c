@@ -6,6 +6,7 @@
 #include "cursor.h"
 #include "fnv.h"
 #include "op.h"
+#include "trace.h"
 
 enum { LIMIT_DEFAULT = 50, LIMIT_MAX = 200 };
 
@@ -70,6 +71,13 @@ static void refuse_stranger(struct list *list, const char *name) {
     refuse(list, name, hf_arena_printf(list->op->arena, "There is no such parameter; there are: %s.", names));
 }
 
+/* The condition with the parameter's number in the place of %d. */
+static void put_asked(struct list *list, const char *condition) {
+    const char *at = strstr(condition, "%d");
+    hfd_buf_printf(
+        &list->where, " and %.*s%d%s", (int)(at - condition), condition, list->param_count, at + 2);
+}
+
 static void take_filter(
     struct list *list, const struct hfd_column *column, const char *suffix, const char *compare) {
     const char *name = hf_arena_printf(list->op->arena, "%s%s", column->name, suffix);
@@ -78,14 +86,17 @@ static void take_filter(
     if (error != NULL) refuse(list, name, error);
     if (value == NULL || error != NULL) return;
     list->params[list->param_count++] = value;
-    hfd_buf_printf(&list->where, " and %s %s $%d", column->name, compare, list->param_count);
+    if (column->asked != NULL)
+        put_asked(list, column->asked);
+    else
+        hfd_buf_printf(&list->where, " and %s %s $%d", column->name, compare, list->param_count);
     put_question(list, name, value);
 }
 
 /* In the order of the columns, so that the same question is always the same statement. */
 static void take_filters(struct list *list) {
     const struct hfd_resource *r = list->op->resource;
-    list->params = HF_NEW_ARRAY(list->op->arena, const char *, r->column_count *HFD_COUNT(forms) + 3);
+    list->params = HF_NEW_ARRAY(list->op->arena, const char *, r->column_count *HFD_COUNT(forms) + 5);
     for (size_t i = 0; i < r->column_count; i++)
         for (size_t f = 0; f < HFD_COUNT(forms); f++)
             if (r->columns[i].flags & forms[f].flag)
@@ -173,10 +184,14 @@ static struct hfd_statement page_statement(struct list *list) {
         refuse_cursor(list);
     }
     list->params[list->param_count++] = hf_arena_printf(arena, "%ld", list->limit + 1);
-    return statement(
-        list, hf_arena_printf(arena, "select %s from %s where true%s%s order by %s %s, id %s limit $%d",
-                  list->op->texts->columns, list->op->texts->from, list->where.text, after, name, direction,
-                  direction, list->param_count));
+    const char *sql = hf_arena_printf(arena,
+        "select %s from %s where true%s%s order by %s %s, id %s limit $%d", list->op->texts->columns,
+        list->op->texts->from, list->where.text, after, name, direction, direction, list->param_count);
+    if (!hfd_trace_is_due(list->op)) return statement(list, sql);
+    sql = hfd_trace_list(list->op, sql, list->param_count, list->param_count + 1);
+    list->params[list->param_count++] = list->op->path;
+    list->params[list->param_count++] = list->op->request->id;
+    return statement(list, sql);
 }
 
 /* What a cursor belongs to; the clinic is known once the rows are here. */
@@ -227,6 +242,7 @@ enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
     if (op->errors.count > 0) return hfd_op_refuse(op, HFD_BAD_REQUEST);
     struct hfd_call calls[2] = {
         {.statement = &page, .params = list.params}, {.statement = &count, .params = list.params}};
+    op->traced = hfd_trace_is_due(op); /* by the page itself */
     enum hfd_problem_kind kind = hfd_op_run(op, calls, list.total ? 2 : 1);
     if (kind != HFD_OK) return kind;
     if (list.cursor_text != NULL && !hfd_cursor_answers(&list.cursor, whole_question(&list), op->arena)) {

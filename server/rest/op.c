@@ -6,6 +6,7 @@
 #include "../base/log.h"
 #include "../json/date.h"
 #include "negotiate.h"
+#include "trace.h"
 
 const char HFD_PUBLIC[] = "public";
 
@@ -98,11 +99,22 @@ enum hfd_problem_kind hfd_op_refusal(
     return HFD_INTERNAL;
 }
 
-enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count) {
+static enum hfd_problem_kind run(struct hfd_op *op, struct hfd_call *calls, size_t count) {
     if (op->tx != NULL) return hfd_tx_run(op->tx, calls, count) ? HFD_OK : HFD_INTERNAL;
     struct hfd_store_error error = {0};
     return hfd_op_refusal(
         op, hfd_store_run(op->store, &op->session, calls, count, op->arena, &error), &error);
+}
+
+enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count) {
+    if (count == 0 || !hfd_trace_is_due(op)) return run(op, calls, count);
+    struct hfd_call *traced = HF_NEW_ARRAY(op->arena, struct hfd_call, count + 1);
+    memcpy(traced, calls, count * sizeof *calls);
+    traced[count] = hfd_trace_call(op, hfd_trace_action(op), op->path, op->id);
+    enum hfd_problem_kind kind = run(op, traced, count + 1);
+    memcpy(calls, traced, count * sizeof *calls);
+    op->traced = kind == HFD_OK;
+    return kind;
 }
 
 enum hfd_problem_kind hfd_op_refuse(struct hfd_op *op, enum hfd_problem_kind kind) {

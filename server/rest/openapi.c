@@ -175,16 +175,6 @@ static void put_verb(struct hfd_buf *out, const struct hfd_resource *r, const st
     put_refusals(out, verb->refusals);
 }
 
-static void put_verbs(struct hfd_buf *out, const struct hfd_resource *r) {
-    for (int one = 0; one < 2; one++) {
-        unsigned here = one ? HFD_READ | HFD_CHANGE : HFD_LIST | HFD_CREATE;
-        if (!(r->verbs & here)) continue;
-        hfd_buf_printf(out, "  %s%s:\n", r->path, one ? "/{id}" : "");
-        for (size_t i = 0; i < HFD_COUNT(verbs); i++)
-            if (r->verbs & here & verbs[i].verb) put_verb(out, r, &verbs[i]);
-    }
-}
-
 /* ---------------------------------------------------------------- other routes */
 
 static void put_route_refusals(struct hfd_buf *out, const struct hfd_route *route) {
@@ -235,7 +225,7 @@ static void put_content(struct hfd_buf *out, const struct hfd_route *route) {
 static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     static const char *const methods[HFD_METHOD_COUNT] = {[HFD_GET] = "get", [HFD_POST] = "post"};
     const char *brace = strchr(route->path, '{');
-    hfd_buf_printf(out, "  %s:\n    %s:\n", route->path, methods[route->method]);
+    hfd_buf_printf(out, "    %s:\n", methods[route->method]);
     put_operation_id(out, route);
     put_text(out, 6, "summary", route->what);
     put_roles(out, route->roles);
@@ -247,6 +237,7 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     if (route->has_etag) put_parameter(out, "If-None-Match");
     if (route->writes) put_parameter(out, "Idempotency-Key");
     if (route->writes) put_parameter(out, "Prefer");
+    if (route->needs_match) put_parameter(out, "If-Match");
     if (route->takes != NULL) {
         hfd_buf_printf(out,
             "      requestBody:\n        required: true\n        content:\n          application/json:\n"
@@ -254,13 +245,33 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
             route->takes);
         if (route->example != NULL) hfd_buf_printf(out, "            example: %s\n", route->example);
     }
-    hfd_buf_text(out, "      responses:\n        \"200\":\n          description: Answer\n");
+    hfd_buf_printf(out, "      responses:\n        \"%d\":\n          description: Answer\n",
+        route->creates ? 201 : 200);
     if (route->has_etag) put_headers(out, 10, "ETag");
     if (route->writes) put_headers(out, 10, "Idempotency-Replayed, Preference-Applied");
     put_content(out, route);
     if (route->has_etag)
         hfd_buf_text(out, "        \"304\": {$ref: \"#/components/responses/NotModified\"}\n");
     put_route_refusals(out, route);
+}
+
+/* ---------------------------------------------------------------- paths */
+
+/* A route of the file that stands under the resource's own path, beside its verbs. */
+static bool shares_path(const struct hfd_resource *r, const struct hfd_route *route) {
+    return r->path != NULL && strcmp(r->path, route->path) == 0;
+}
+
+static void put_verbs(struct hfd_buf *out, const struct hfd_resource *r) {
+    for (int one = 0; one < 2; one++) {
+        unsigned here = one ? HFD_READ | HFD_CHANGE : HFD_LIST | HFD_CREATE;
+        if (!(r->verbs & here)) continue;
+        hfd_buf_printf(out, "  %s%s:\n", r->path, one ? "/{id}" : "");
+        for (size_t i = 0; i < HFD_COUNT(verbs); i++)
+            if (r->verbs & here & verbs[i].verb) put_verb(out, r, &verbs[i]);
+        for (size_t i = 0; i < r->route_count && !one; i++)
+            if (shares_path(r, &r->routes[i])) put_route(out, &r->routes[i]);
+    }
 }
 
 /* ---------------------------------------------------------------- components */
@@ -357,6 +368,8 @@ static void put_schemas(struct hfd_buf *out, const struct hfd_resource *r) {
     static const char *const endings[] = {
         [HFD_SCHEMA_NEW] = "New", [HFD_SCHEMA_CHANGE] = "Change", [HFD_SCHEMA_READ] = ""};
     for (enum hfd_schema_use use = HFD_SCHEMA_NEW; use <= HFD_SCHEMA_READ; use++) {
+        if (use == HFD_SCHEMA_NEW && !(r->verbs & HFD_CREATE)) continue;
+        if (use == HFD_SCHEMA_CHANGE && !(r->verbs & HFD_CHANGE)) continue;
         hfd_buf_text(out, "    ");
         hfd_schema_name(out, r->noun);
         hfd_buf_printf(out, "%s:", endings[use]);
@@ -368,8 +381,12 @@ void hfd_openapi_write(struct hfd_buf *out, const struct hfd_resource *const *re
     hfd_buf_text(out, HEAD);
     for (size_t i = 0; resources[i] != NULL; i++) {
         if (resources[i]->path != NULL) put_verbs(out, resources[i]);
-        for (size_t k = 0; k < resources[i]->route_count; k++)
-            put_route(out, &resources[i]->routes[k]);
+        for (size_t k = 0; k < resources[i]->route_count; k++) {
+            const struct hfd_route *route = &resources[i]->routes[k];
+            if (shares_path(resources[i], route)) continue;
+            hfd_buf_printf(out, "  %s:\n", route->path);
+            put_route(out, route);
+        }
     }
     hfd_buf_text(out, SHARED);
     put_problems(out);

@@ -8,6 +8,7 @@
 #include "../base/problem.h"
 #include "../json/record.h"
 #include "../store/store.h"
+#include "roles.h"
 
 struct hfd_resource;
 struct hfd_texts;
@@ -24,6 +25,8 @@ struct hfd_op {
     const struct hfd_texts *texts;     /* the resource's SQL */
     const struct hfd_texts *all_texts; /* in the order of hfd_resources */
     const char *id;                    /* what stood at {id} (a UUID) or {slug} */
+    const char *path;                  /* the route's, without ids */
+    bool traced;                       /* the audit knows of it */
     const char *new_id;                /* of the row to be created; NULL: a fresh one */
     const char *produces;              /* of what the route offers, the type that the client likes best */
     struct hfd_errors errors;          /* of a refusal */
@@ -33,13 +36,10 @@ struct hfd_op {
 /* HFD_OK with op->reply filled, or the refusal; one place writes application/problem+json. */
 typedef enum hfd_problem_kind hfd_operation(struct hfd_op *op);
 
-/* Who may: a PostgreSQL text array literal, or HFD_PUBLIC (no token). NULL is refused at start. */
-extern const char HFD_PUBLIC[];
-
 struct hfd_route {
     enum hfd_method method;
-    const char *path; /* "/v1/visits/{id}/force-system" */
-    const char *roles;
+    const char *path;  /* "/v1/visits/{id}/force-system" */
+    const char *roles; /* an audience of roles.h; NULL is refused at start */
     hfd_operation *operation;
     const char *const *query; /* parameters it takes, NULL-ended */
     const char *produces;     /* "application/json, text/html"; NULL: application/json */
@@ -48,6 +48,7 @@ struct hfd_route {
     const char *takes, *answers;  /* schemas in YAML's flow style; takes NULL: no body */
     const char *example;          /* of the body, JSON */
     bool has_etag, refuses_state; /* may answer 304; may answer 422 without a body to blame */
+    bool creates, needs_match;    /* answers 201; takes the row's ETag in If-Match */
     bool writes;                  /* takes an Idempotency-Key; may answer as any write does */
 };
 
@@ -88,6 +89,7 @@ struct hfd_resource {
     /* Own SQL where the record is more than one table's row. Parameters of insert and update: id, then the
      * cells of the columns that are not read-only, in order. */
     const char *from, *insert, *update;
+    bool untraced; /* tells nothing about patients: the audit does without */
 };
 
 extern const struct hfd_resource *const hfd_resources[]; /* NULL-ended; generated from resources/ */

@@ -9,6 +9,7 @@
 #include "negotiate.h"
 #include "op.h"
 #include "route.h"
+#include "trace.h"
 
 struct worker {
     struct hfd_store *store;
@@ -106,6 +107,10 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
         op->reply->status = 204;
         return HFD_OK;
     }
+    op->resource = hfd_resources[match.resource];
+    op->texts = &w->texts[match.resource];
+    op->id = match.id;
+    op->path = match.path;
     if (match.roles != HFD_PUBLIC) {
         if (!read_token(op)) {
             op->detail = "Send the access token as \"Authorization: Bearer hf_…\".";
@@ -115,9 +120,6 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
         enum hfd_problem_kind kind = spend(op, w->limiter);
         if (kind != HFD_OK) return kind;
     }
-    op->resource = hfd_resources[match.resource];
-    op->texts = &w->texts[match.resource];
-    op->id = match.id;
     op->produces = hfd_accept_best(hfd_request_header(op->request, "accept"), match.produces, op->arena);
     if (op->produces == NULL) {
         op->detail = hf_arena_printf(op->arena, "This is offered as %s.", match.produces);
@@ -138,5 +140,7 @@ void hfd_rest_handle(void *worker, struct hfd_request *request, struct hfd_reply
         .all_texts = w->texts};
     hfd_errors_init(&op.errors, request->arena);
     enum hfd_problem_kind kind = answer(&op, w);
-    if (kind != HFD_OK) refuse(&op, kind);
+    if (kind == HFD_OK) return;
+    hfd_trace_refusal(&op, kind);
+    refuse(&op, kind);
 }

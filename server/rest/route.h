@@ -8,6 +8,7 @@ struct hfd_match {
     const char *allow;        /* methods of this path; NULL: there is no such path */
     hfd_operation *operation; /* NULL: not by this method */
     size_t resource;          /* index into the list */
+    const char *path;         /* of the resource or the route, for the audit */
     const char *roles, *produces, *id;
     const char *route; /* the path's pattern */
     const char *const *query;

@@ -281,6 +281,9 @@ static void put_scalar(struct hfd_buf *out, const struct hfd_column *column, enu
     case HFD_COLUMN_UUID:
         hfd_buf_text(out, "type: string, format: uuid");
         break;
+    case HFD_COLUMN_IDS:
+        hfd_buf_text(out, "type: array, items: {type: string, format: uuid}");
+        break;
     case HFD_COLUMN_INT:
         put_number(out, "integer", column->limit);
         break;

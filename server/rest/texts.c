@@ -75,6 +75,25 @@ static struct hfd_statement references_text(const struct hfd_resource *resource,
     return statement(resource, "references", n > 0 ? sql : NULL, n, arena);
 }
 
+static const char *patient_text(const struct hfd_resource *resource) {
+    if (strcmp(resource->table, "patients") == 0) return "t.id";
+    if (hfd_column_find(resource, "patient_id") >= 0) return "t.patient_id";
+    if (hfd_column_find(resource, "case_id") >= 0)
+        return "(select c.patient_id from cases c where c.id = t.case_id)";
+    return NULL;
+}
+
+static struct hfd_statement trace_text(
+    const struct hfd_resource *resource, const char *patient, hf_arena *arena) {
+    const char *sql = hf_arena_printf(arena,
+        "insert into audit_unsealed (action, resource, records, patients, request, outcome) "
+        "select $2, $3, array[asked], array_remove(array[%s]::uuid[], null), $4, "
+        "case when t.id is null then 'not-found' else 'done' end "
+        "from (select $1::uuid as asked) a left join %s t on t.id = asked",
+        patient ? patient : "null", resource->table);
+    return statement(resource, "trace", sql, 4, arena);
+}
+
 static int rule_params(const struct hfd_rule *rule) {
     int n = 0;
     while (n < (int)HFD_COUNT(rule->params) && rule->params[n] != NULL)
@@ -96,10 +115,19 @@ static void make(const struct hfd_resource *resource, hf_arena *arena, struct hf
     out->update = statement(resource, "update",
         resource->update ? resource->update : update_text(resource, arena), written + 1, arena);
     out->references = references_text(resource, arena);
+    out->patient = patient_text(resource);
+    out->trace = trace_text(resource, out->patient, arena);
     out->rules = HF_NEW_ARRAY(arena, struct hfd_statement, resource->rule_count);
     for (size_t i = 0; i < resource->rule_count; i++)
         out->rules[i] = statement(resource, hf_arena_printf(arena, "rule-%zu", i), resource->rules[i].sql,
             rule_params(&resource->rules[i]), arena);
+}
+
+const struct hfd_texts *hfd_texts_of(const struct hfd_op *op, const struct hfd_resource *resource) {
+    size_t i = 0;
+    while (hfd_resources[i] != resource)
+        i++;
+    return &op->all_texts[i];
 }
 
 struct hfd_texts *hfd_texts_new(const struct hfd_resource *const *resources, hf_arena *arena) {

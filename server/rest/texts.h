@@ -13,10 +13,15 @@ struct hfd_texts {
     struct hfd_statement
         references; /* (cells that refer to another row …): (pointer, detail) per dangling one */
     struct hfd_statement *rules;
+    struct hfd_statement trace; /* (id, action, path, request): notes in the audit what was done to a row */
+    const char *patient;        /* whom row t is about; NULL: nobody */
 };
 
 /* One per resource of the NULL-ended list. */
 struct hfd_texts *hfd_texts_new(const struct hfd_resource *const *resources, hf_arena *arena);
+
+/* Those of another resource than op's own. */
+const struct hfd_texts *hfd_texts_of(const struct hfd_op *op, const struct hfd_resource *resource);
 
 /* How a column is read: times as RFC 3339 in UTC, everything else as it is. */
 const char *hfd_texts_column(const struct hfd_column *column, hf_arena *arena);

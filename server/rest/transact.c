@@ -1,6 +1,7 @@
 /* One transaction for what an operation does, and for the reply that reports it. */
 #include "idempotency.h"
 #include "op.h"
+#include "trace.h"
 
 struct transaction {
     struct hfd_op *op;
@@ -28,7 +29,10 @@ static bool body(struct hfd_tx *tx, void *ctx) {
     t->op->tx = tx;
     bool replayed;
     t->kind = hfd_idempotency_claim(t->op, &t->idempotency, &replayed);
-    if (t->kind == HFD_OK && !replayed) {
+    if (t->kind == HFD_OK && replayed) {
+        struct hfd_call trace = hfd_trace_call(t->op, "replay", t->op->path, t->op->id);
+        t->kind = hfd_op_run(t->op, &trace, 1);
+    } else if (t->kind == HFD_OK) {
         t->kind = t->work(t->op, t->ctx);
         if (t->kind == HFD_OK) t->kind = hfd_idempotency_keep(t->op, &t->idempotency, t->headers);
     }

@@ -4,6 +4,7 @@
 #include "../base/uuid.h"
 #include "negotiate.h"
 #include "op.h"
+#include "trace.h"
 
 static const char *const JSON_TYPES[] = {"application/json", NULL};
 static const char *const PATCH_TYPES[] = {"application/merge-patch+json", "application/json", NULL};
@@ -132,10 +133,11 @@ static void reply(const struct write *w) {
 
 static enum hfd_problem_kind write_row(struct write *w) {
     struct hfd_op *op = w->op;
-    struct hfd_call calls[2] = {
+    struct hfd_call calls[3] = {
         {.statement = w->creating ? &op->texts->insert : &op->texts->update, .params = written_cells(w)},
-        {.statement = &op->texts->read, .params = &w->id}};
-    enum hfd_problem_kind kind = hfd_op_run(op, calls, 2);
+        {.statement = &op->texts->read, .params = &w->id},
+        hfd_trace_call(op, w->creating ? "create" : "change", op->resource->path, w->id)};
+    enum hfd_problem_kind kind = hfd_op_run(op, calls, 3);
     if (kind != HFD_OK) return kind;
     w->row = calls[1].rows;
     reply(w);
@@ -149,8 +151,9 @@ static enum hfd_problem_kind look_and_write(struct hfd_op *op, void *ctx) {
     enum hfd_problem_kind kind = w->creating ? HFD_OK : merge_locked(w, &done);
     if (kind != HFD_OK) return kind;
     if (done) {
+        struct hfd_call trace = hfd_trace_call(op, "read", op->resource->path, w->id);
         reply(w);
-        return HFD_OK;
+        return hfd_op_run(op, &trace, 1);
     }
     check_row(w);
     kind = obey_rules(w);

@@ -60,9 +60,25 @@ int hfd_admin_clinic_create(const char *owner_conninfo, const char *name, bool d
     return created ? 0 : 1;
 }
 
-int hfd_admin_token_create(
-    const char *owner_conninfo, const char *clinic, const char *role, const char *label, char **token_out) {
+/* A day or a number of days as an expression of SQL over $6; NULL: neither. A day that does not exist is left
+ * to the database. */
+static const char *end_of(const char *expires) {
+    size_t length = strlen(expires), digits = strspn(expires, "0123456789");
+    if (digits == length && length > 0 && length <= 5 && strtol(expires, NULL, 10) > 0)
+        return "now() + $6::integer * interval '1 day'";
+    bool is_day = length == 10 && digits == 4 && strspn(expires + 4, "-0123456789") == 6 &&
+                  expires[4] == '-' && expires[7] == '-';
+    return is_day ? "$6::date::timestamp at time zone 'utc'" : NULL;
+}
+
+int hfd_admin_token_create(const char *owner_conninfo, const char *clinic, const char *role,
+    const char *label, const char *expires, char **token_out) {
     *token_out = NULL;
+    const char *end = expires != NULL ? end_of(expires) : "$6::timestamptz";
+    if (end == NULL) {
+        fprintf(stderr, "\"%s\" is neither a day YYYY-MM-DD nor a number of days, 1 to 99999\n", expires);
+        return 1;
+    }
     if (!is_role(role)) {
         fprintf(stderr, "no role \"%s\"; there are:", role);
         for (size_t i = 0; i < sizeof roles / sizeof *roles; i++)
@@ -77,12 +93,13 @@ int hfd_admin_token_create(
     hfd_uuid_new(id);
     hfd_secret_new(text);
     hfd_digest_hex(text, HFD_SECRET_LENGTH, digest);
-    const char *const params[] = {clinic_id, id, digest, role, label};
-    const bool created = find_clinic(owner, clinic, clinic_id) &&
-                         rows_of(owner,
-                             "insert into holdfast.tokens (clinic_id, id, digest, role, label)"
-                             " values ($1, $2, decode($3, 'hex'), $4, $5) returning id",
-                             5, params) == 1;
+    char sql[256];
+    snprintf(sql, sizeof sql,
+        "insert into holdfast.tokens (clinic_id, id, digest, role, label, expires_at)"
+        " values ($1, $2, decode($3, 'hex'), $4, $5, %s) returning id",
+        end);
+    const char *const params[] = {clinic_id, id, digest, role, label, expires};
+    const bool created = find_clinic(owner, clinic, clinic_id) && rows_of(owner, sql, 6, params) == 1;
     PQfinish(owner);
     if (created) *token_out = strdup(text);
     return *token_out != NULL ? 0 : 1;
@@ -91,6 +108,7 @@ int hfd_admin_token_create(
 static bool list_tokens(PGconn *owner, const char *clinic_id, FILE *out) {
     static const char sql[] =
         "select t.id, c.name, t.role, t.label, to_char(t.created_at, 'YYYY-MM-DD\"T\"HH24:MI:SS\"Z\"') as created,"
+        " coalesce(to_char(t.expires_at, 'YYYY-MM-DD\"T\"HH24:MI:SS\"Z\"'), 'never') as expires,"
         " coalesce(to_char(t.last_used_at, 'YYYY-MM-DD\"T\"HH24:MI:SS\"Z\"'), 'never') as last_used,"
         " case when t.revoked_at is not null then 'revoked' when t.expires_at <= now() then 'expired' else 'in force' end as state"
         " from holdfast.tokens t join holdfast.clinics c on c.id = t.clinic_id"

@@ -15,11 +15,17 @@ int hfd_admin_seed_demo(const char *owner_conninfo, FILE *log);
 /* The name must be new. The clinic starts with the published sites. */
 int hfd_admin_clinic_create(const char *owner_conninfo, const char *name, bool demo, char id_out[37]);
 
-/* `clinic`: id or exact name. The token's text is told here and kept nowhere; free() it. */
-int hfd_admin_token_create(
-    const char *owner_conninfo, const char *clinic, const char *role, const char *label, char **token_out);
+/* `clinic`: id or exact name. `expires`: the day (YYYY-MM-DD, from its beginning in UTC) or the number of
+ * days from now after which it is refused; NULL: no end. The token's text is told here and kept nowhere;
+ * free() it. */
+int hfd_admin_token_create(const char *owner_conninfo, const char *clinic, const char *role,
+    const char *label, const char *expires, char **token_out);
 /* One line each, columns separated by tabs, a heading first. `clinic` NULL: of all clinics. */
 int hfd_admin_token_list(const char *owner_conninfo, const char *clinic, FILE *out);
+/* Are the audit's chains whole, of one clinic (id or exact name) or of all (NULL)? One line a clinic: how far
+ * it is sealed, or the first row that is not as it was. 0 when all are whole. */
+int hfd_admin_verify_audit(const char *owner_conninfo, const char *clinic, FILE *out);
+
 /* Refused from the next request on. */
 int hfd_admin_token_revoke(const char *owner_conninfo, const char *token_id);
 

@@ -122,7 +122,7 @@ static void lose(struct hfd_connection *connection) {
 static bool still_there(PGconn *pg) {
     for (int i = 0; i < 4 && PQstatus(pg) == CONNECTION_OK; i++) {
         struct pollfd fd = {.fd = PQsocket(pg), .events = POLLIN};
-        if (poll(&fd, 1, 0) <= 0) return true;
+        if (poll(&fd, 1, 0) <= 0) return i == 0; /* the end may follow its announcement late */
         if (!PQconsumeInput(pg)) return false;
     }
     return PQstatus(pg) == CONNECTION_OK;

@@ -3,7 +3,9 @@
 #include <assert.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
+#include "../base/clock.h"
 #include "connection.h"
 #include "migrations.h"
 
@@ -88,6 +90,15 @@ enum hfd_store_status hfd_store_run(struct hfd_store *store, struct hfd_session 
     }
 }
 
+enum hfd_store_status hfd_store_alone(
+    struct hfd_store *store, struct hfd_call *call, hf_arena *arena, struct hfd_store_error *error) {
+    if (!hfd_connection_ready(store->connection)) return out_of_reach(error);
+    struct hfd_call *batch[] = {call};
+    bool again;
+    *error = (struct hfd_store_error){0};
+    return hfd_connection_batch(store->connection, batch, 1, arena, error, &again);
+}
+
 struct hfd_tx {
     struct hfd_store *store;
     hf_arena *arena;
@@ -143,6 +154,12 @@ static void transact_once(struct hfd_tx *tx, struct hfd_session *session, hfd_tx
     if (hfd_connection_in_transaction(tx->store->connection)) finish(tx, &rollback);
 }
 
+/* Whoever it collided with shall be through: else both meet at the same rows again. */
+static void make_way(int run) {
+    const struct timespec pause = {.tv_nsec = (long)(10 * HFD_NS_PER_MS) << 2 * run};
+    nanosleep(&pause, NULL);
+}
+
 enum hfd_store_status hfd_store_transact(struct hfd_store *store, struct hfd_session *session,
     const char *name, hfd_tx_body *body, void *ctx, hf_arena *arena, struct hfd_store_error *error) {
     for (int run = 0;; run++) {
@@ -152,6 +169,7 @@ enum hfd_store_status hfd_store_transact(struct hfd_store *store, struct hfd_ses
         transact_once(&tx, session, body, ctx);
         hfd_connection_mark(store->connection, NULL);
         if (tx.status == HFD_STORE_OK || !tx.again || run == RUNS_AGAIN) return tx.status;
+        make_way(run);
     }
 }
 

@@ -81,6 +81,10 @@ bool hfd_store_ready(struct hfd_store *store);
 enum hfd_store_status hfd_store_run(struct hfd_store *store, struct hfd_session *session,
     struct hfd_call *calls, size_t count, hf_arena *arena, struct hfd_store_error *error);
 
+/* One call as nobody: outside any clinic, for functions of the schema that need none. */
+enum hfd_store_status hfd_store_alone(
+    struct hfd_store *store, struct hfd_call *call, hf_arena *arena, struct hfd_store_error *error);
+
 /* A transaction of several steps: begin + authenticate, then `body`, then commit when it returns true (else
  * roll back, status HFD_STORE_OK all the same). Serialisation failures and deadlocks run `body` again, at
  * most 3 times. */

@@ -245,8 +245,8 @@ def test_foreign_idempotency_keys(api):
         if "Idempotency-Key" not in operation.named("header"):
             continue
         key = {"Idempotency-Key": f"{two.theirs.mark}-{operation.id}"}
-        body = two.theirs.body(operation)
-        first, again = (two.theirs.send(operation, body=body, headers=key) for _ in range(2))
+        body, path = two.theirs.body(operation), two.theirs.path(operation)
+        first, again = (two.theirs.send(operation, path=path, body=body, headers=key) for _ in range(2))
         assert first[0] == int(operation.good) and again[1]["Idempotency-Replayed"] == "true", operation
         for theirs in (two.mine.body(operation), body):
             answer = two.mine.send(operation, body=theirs, headers=key)

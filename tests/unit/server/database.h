@@ -69,7 +69,7 @@ static inline struct clinic new_clinic(void) {
     char name[HFD_UUID_TEXT_SIZE], *token;
     hfd_uuid_new(name);
     cr_assert_eq(hfd_admin_clinic_create(owner_conninfo(), name, true, clinic.id), 0);
-    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), name, "clinician", "test", &token), 0);
+    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), name, "clinician", "test", NULL, &token), 0);
     hfd_digest_hex(token, strlen(token), clinic.digest);
     free(token);
     return clinic;

@@ -58,7 +58,7 @@ Test(admin, a_token_is_told_once_and_kept_as_a_digest) {
     char name[HFD_UUID_TEXT_SIZE], id[37], digest[HFD_DIGEST_HEX], sql[256], *token;
     hfd_uuid_new(name);
     cr_assert_eq(hfd_admin_clinic_create(owner_conninfo(), name, false, id), 0);
-    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), name, "dashboard", "wall screen", &token), 0);
+    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), name, "dashboard", "wall screen", NULL, &token), 0);
     hfd_digest_hex(token, strlen(token), digest);
     PGconn *owner = connect_to(owner_conninfo());
     snprintf(sql, sizeof sql,
@@ -77,7 +77,7 @@ Test(admin, tokens_are_listed_and_revoked, .init = cr_redirect_stderr) {
     char name[HFD_UUID_TEXT_SIZE], id[37], token_id[37], *token;
     hfd_uuid_new(name);
     cr_assert_eq(hfd_admin_clinic_create(owner_conninfo(), name, false, id), 0);
-    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), id, "admin", "first", &token), 0);
+    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), id, "admin", "first", NULL, &token), 0);
     char *before = list(name);
     const char *row = strchr(before, '\n') + 1;
     cr_assert_eq(sscanf(row, "%36s", token_id), 1);
@@ -97,9 +97,9 @@ Test(admin, refusals_make_nothing, .init = cr_redirect_stderr) {
     const struct clinic clinic = new_clinic();
     char unknown[HFD_UUID_TEXT_SIZE], *token;
     hfd_uuid_new(unknown);
-    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), clinic.id, "chief", "x", &token), 1);
+    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), clinic.id, "chief", "x", NULL, &token), 1);
     cr_assert_null(token);
-    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), unknown, "admin", "x", &token), 1);
+    cr_assert_eq(hfd_admin_token_create(owner_conninfo(), unknown, "admin", "x", NULL, &token), 1);
     cr_assert_null(token);
     cr_assert_eq(hfd_admin_token_revoke(owner_conninfo(), unknown), 1);
     cr_assert_eq(hfd_admin_token_revoke(owner_conninfo(), "x' or true --"), 1);

@@ -28,8 +28,8 @@ static void fresh(void) {
         .columns = columns,
         .column_count = 2,
         .verbs = HFD_LIST | HFD_READ | HFD_CREATE | HFD_CHANGE,
-        .read_roles = "{a}",
-        .write_roles = "{b}",
+        .read_roles = HFD_CHART_READERS,
+        .write_roles = HFD_CATALOGUE_WRITERS,
         .sort = "id",
         .routes = &extra_route,
         .route_count = 1};
@@ -52,18 +52,18 @@ static const char id[] = "01890a5d-ac96-774b-bcce-b302099a8057";
 Test(route, finds_the_operation, .init = setup, .fini = teardown) {
     find(HFD_GET, 2, NULL, NULL);
     cr_assert_eq(match.operation, hfd_op_list);
-    cr_assert_str_eq(match.roles, "{a}");
+    cr_assert_str_eq(match.roles, HFD_CHART_READERS);
     find(HFD_HEAD, 2, NULL, NULL);
     cr_assert_eq(match.operation, hfd_op_list, "HEAD is GET without the body");
     find(HFD_POST, 2, NULL, NULL);
     cr_assert_eq(match.operation, hfd_op_create);
-    cr_assert_str_eq(match.roles, "{b}");
+    cr_assert_str_eq(match.roles, HFD_CATALOGUE_WRITERS);
     find(HFD_GET, 3, id, NULL);
     cr_assert_eq(match.operation, hfd_op_read);
     cr_assert_str_eq(match.id, id);
     find(HFD_PATCH, 3, id, NULL);
     cr_assert_eq(match.operation, hfd_op_change);
-    cr_assert_str_eq(match.roles, "{b}");
+    cr_assert_str_eq(match.roles, HFD_CATALOGUE_WRITERS);
     find(HFD_POST, 4, id, "extra");
     cr_assert_eq(match.operation, extra);
     cr_assert_str_eq(match.id, id);

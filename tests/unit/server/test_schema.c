@@ -49,10 +49,10 @@ static const struct rule rules[] = {
         " or cardinality(k.conkey) < case when theirs.oid is null then 1 else 2 end)",
         "create table wide (clinic_id uuid, id uuid primary key);"
         "create table loose (clinic_id uuid, wide_id uuid references wide (id))"},
-    {"every column ending in _id but the clinic's and those of the row itself is part of a reference",
+    {"every column ending in _id is part of a reference; only rows of the audit on their way refer to nothing",
         TENANT_TABLES
         "select t.relname || '.' || a.attname from pg_attribute a join t on t.oid = a.attrelid"
-        " where a.attname like '%\\_id' and a.attnum > 0 and not exists (select from pg_constraint k"
+        " where a.attname like '%\\_id' and a.attnum > 0 and t.relname <> 'audit_unsealed' and not exists (select from pg_constraint k"
         " where k.conrelid = t.oid and k.contype = 'f' and a.attnum = any (k.conkey))",
         "alter table screws drop constraint screws_screw_model_id_fkey"},
     {"every table, view and function is described",
@@ -90,9 +90,10 @@ static const struct rule rules[] = {
     {"the serving role reads and writes rows, and removes only what a trigger keeps",
         "select table_name || ' ' || privilege_type from information_schema.role_table_grants"
         " where table_schema = 'holdfast' and grantee in ('holdfast_app', 'PUBLIC') and (privilege_type not in ('SELECT', 'INSERT',"
-        " 'UPDATE') or table_name in ('tokens') or grantee = 'PUBLIC' or (privilege_type <> 'SELECT'"
+        " 'UPDATE') or table_name in ('tokens') or (privilege_type <> 'SELECT' and table_name in ('audit', 'audit_patients',"
+        " 'erasures')) or (privilege_type <> 'INSERT' and table_name = 'audit_unsealed') or table_name = 'audit_heads' or grantee = 'PUBLIC' or (privilege_type <> 'SELECT'"
         " and table_name in ('clinics', 'schema_migrations')) or (privilege_type = 'UPDATE' and table_name = 'evaluations'))"
-        " and (table_name, privilege_type) <> ('visit_setups', 'DELETE')",
+        " and (table_name, privilege_type) not in (('visit_setups', 'DELETE'), ('replies', 'DELETE'))",
         "grant truncate on visits to holdfast_app"},
     {"every view asks with the rights of who asks",
         "select relname from pg_class where relnamespace = 'holdfast'::regnamespace and relkind in ('v', 'm')"
@@ -105,12 +106,19 @@ static const struct rule rules[] = {
     {"the serving role calls what it needs, nobody else anything",
         "select p.oid::regprocedure::text from pg_proc p where pronamespace = 'holdfast'::regnamespace"
         " and (has_function_privilege('holdfast_app', p.oid, 'execute')"
-        " <> (proname in ('authenticate', 'visit_document')) or exists (select from aclexplode(coalesce(p.proacl,"
+        " <> (proname in ('authenticate', 'visit_document', 'seal_audit', 'audit_refusal', 'pseudonymise_patient',"
+        " 'erase_patient')) or exists (select from aclexplode(coalesce(p.proacl,"
         " acldefault('f', p.proowner))) a where a.grantee = 0))",
         "grant execute on function touch() to public"},
-    {"only authenticate() has the owner's rights",
+    {"of a token the serving role reads all but the digest, and changes the revocation alone",
+        "select column_name || ' ' || privilege_type from information_schema.column_privileges"
+        " where table_schema = 'holdfast' and table_name = 'tokens' and grantee = 'holdfast_app' and (privilege_type = 'REFERENCES'"
+        " or (column_name = 'digest' and privilege_type <> 'INSERT') or (column_name <> 'revoked_at' and privilege_type = 'UPDATE'))",
+        "grant update (role) on tokens to holdfast_app"},
+    {"only what works before or beside a clinic, or removes, has the owner's rights",
         "select proname from pg_proc where pronamespace = 'holdfast'::regnamespace and prosecdef"
-        " and proname <> 'authenticate'",
+        " and proname not in ('authenticate', 'seal_audit', 'audit_refusal', 'forget_replies', 'pseudonymise_patient',"
+        " 'erase_patient')",
         "alter function visit_document(uuid, date) security definer"},
 };
 
@@ -178,7 +186,8 @@ static struct tenants two_clinics(void) {
 
 Test(schema, a_clinic_sees_and_changes_its_own_rows_only) {
     static const char *const tables[] = {"clinics", "patients", "cases", "screw_models", "plate_patterns",
-        "sites", "screws", "setups", "setup_versions", "visits", "visit_setups", "evaluations"};
+        "sites", "screws", "setups", "setup_versions", "visits", "visit_setups", "evaluations", "audit",
+        "audit_patients", "erasures"};
     struct tenants two = two_clinics();
     enter(two.app, &two.b);
     for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {

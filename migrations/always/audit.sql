@@ -1,0 +1,87 @@
+-- What a digest of the audit is made of. The verifier of the program builds the same text on its own.
+create or replace function holdfast.audit_text(a holdfast.audit) returns text
+language sql stable set search_path = holdfast, pg_temp as $$
+    select concat_ws(E'\n', a.clinic_id, a.seq, a.id, to_char(a.at at time zone 'utc', 'YYYY-MM-DD"T"HH24:MI:SS.US"Z"'),
+        a.token, a.role, a.action, a.resource, array_to_string(a.records, ','), array_to_string(a.patients, ','),
+        a.request, a.outcome)
+$$;
+comment on function holdfast.audit_text is 'The row as the text that its digest covers: one line a column';
+
+-- A clinic whose chain another connection is sealing is left to that one.
+create or replace function holdfast.seal_audit() returns bigint
+language plpgsql security definer set search_path = holdfast, pg_temp as $$
+declare
+    at_once constant integer := 2000;
+    clinic uuid;
+    head audit_heads;
+    sealed audit;
+    rows bigint := 0;
+begin
+    for clinic in select distinct u.clinic_id from audit_unsealed u loop
+        continue when not pg_try_advisory_xact_lock(hashtextextended('audit ' || clinic, 0));
+        select * into head from audit_heads h where h.clinic_id = clinic;
+        if not found then
+            head := row(clinic, 0, decode(repeat('00', 32), 'hex'));
+        end if;
+        for sealed in
+            with taken as (
+                delete from audit_unsealed where ctid = any (array(
+                    select u.ctid from audit_unsealed u where u.clinic_id = clinic order by u.at limit at_once))
+                returning *)
+            select t.clinic_id, 0, gen_random_uuid(), t.at, t.token, t.role, t.action, t.resource, t.records, t.patients,
+                t.request, t.outcome, null from taken t order by t.at
+        loop
+            head.seq := head.seq + 1;
+            sealed.seq := head.seq;
+            head.digest := sha256(head.digest || convert_to(audit_text(sealed), 'UTF8'));
+            sealed.digest := head.digest;
+            insert into audit select sealed.*;
+            insert into audit_patients select clinic, p, sealed.seq from unnest(sealed.patients) p group by p;
+            rows := rows + 1;
+        end loop;
+        insert into audit_heads select head.*
+            on conflict (clinic_id) do update set seq = excluded.seq, digest = excluded.digest;
+    end loop;
+    return rows;
+end $$;
+comment on function holdfast.seal_audit is 'Moves waiting rows of all clinics into their chains, at most 2000 each; answers how many';
+
+-- For refusals alone: a row that is there is traced by what reads it.
+create or replace function holdfast.patient_of(resource text, record uuid) returns uuid
+language sql stable set search_path = holdfast, pg_temp as $$
+    select case split_part(resource, '/', 3)
+        when 'patients' then (select p.id from patients p where p.id = record)
+        when 'cases' then (select c.patient_id from cases c where c.id = record)
+        when 'screws' then (select s.patient_id from screws s where s.id = record)
+        when 'setups' then (select c.patient_id from setups s join cases c on c.id = s.case_id where s.id = record)
+        when 'visits' then (select c.patient_id from visits v join cases c on c.id = v.case_id where v.id = record)
+    end
+$$;
+comment on function holdfast.patient_of is 'Whom a record is about, inside the transaction''s clinic; NULL when it is not there';
+
+create or replace function holdfast.audit_refusal(token_digest bytea, action text, resource text, record uuid, request text,
+    outcome text) returns void
+language plpgsql security definer set search_path = holdfast, pg_temp as $$
+declare
+    who tokens;
+    patient uuid;
+begin
+    select * into who from tokens t where t.digest = token_digest;
+    if not found then
+        return;
+    end if;
+    perform set_config('app.clinic', who.clinic_id::text, true);
+    patient := patient_of(resource, record);
+    insert into audit_unsealed (clinic_id, token, role, action, resource, records, patients, request, outcome)
+        values (who.clinic_id, who.id, who.role, action, resource, array_remove(array[record], null),
+            array_remove(array[patient], null), request, outcome);
+end $$;
+comment on function holdfast.audit_refusal is 'Leaves the trace of a refused request whose token, in force or not, is known';
+
+drop view if exists holdfast.audit_trail;
+create view holdfast.audit_trail with (security_invoker = true) as
+    select a.id, a.seq, a.at, a.token as token_id, a.role, a.action, a.resource, to_jsonb(a.records) as record_ids,
+        case when cardinality(a.patients) = 1 then a.patients[1] end as patient_id, to_jsonb(a.patients) as patient_ids,
+        a.request as request_id, a.outcome, encode(a.digest, 'hex') as digest
+    from holdfast.audit a;
+comment on view holdfast.audit_trail is 'The audit as the service tells it';

@@ -1,6 +1,7 @@
 #include <stdio.h>
 
 #include "../rest/rest.h"
+#include "../store/guard.h"
 #include "app.h"
 
 static const char *what_is_missing(const struct hfd_config *config, hf_arena *arena) {
@@ -10,6 +11,8 @@ static const char *what_is_missing(const struct hfd_config *config, hf_arena *ar
     if (!store) return "no memory";
     bool ready = hfd_store_ready(store);
     hfd_store_free(store);
+    const char *unguarded = hfd_store_guard(config->database, arena);
+    if (unguarded) return unguarded;
     return ready
                ? NULL
                : "the database does not answer, or its schema is not the one of this program (holdfastd migrate)";

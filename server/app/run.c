@@ -104,7 +104,7 @@ static const struct command {
 } commands[] = {
     {{"serve"}, "", 0, 0, true, serve, "answer requests until SIGTERM"},
     {{"evaluate"}, "FILE|-", 1, 1, false, evaluate, "answer one mechanics document; no database"},
-    {{"check"}, "", 0, 0, true, check, "could it serve? resources, database and schema"},
+    {{"check"}, "", 0, 0, true, check, "could it serve? resources, database, schema, policies and roles"},
     {{"migrate"}, "", 0, 0, true, migrate, "bring the schema to the state of this program"},
     {{"clinic", "create"}, "NAME [--demo]", 1, 2, true, clinic_create, "prints the new clinic's id"},
     {{"token", "create"}, "--clinic … --role …", 4, 8, true, token_create,

@@ -109,7 +109,7 @@ def test_a_statement_that_does_not_end_is_ended(api):
     for _, found in waits:
         is_outage(found[0])
     assert all(chart.get("/v1/patients")[0] == 200 for _ in range(8))
-    assert metric(api.daemon, "holdfast_workers_busy") == 0
+    eventually(lambda: metric(api.daemon, "holdfast_workers_busy") == 0, "idle workers")
 
 
 def sync_waits(api):

@@ -56,6 +56,7 @@ static const char *update_text(const struct hfd_resource *resource, hf_arena *ar
     for (size_t i = 0; i < resource->column_count; i++)
         if (is_written(&resource->columns[i]))
             sets = hf_arena_printf(arena, "%s, %s = $%d", sets, resource->columns[i].name, ++n);
+    if (sets[0] == '\0') return NULL; /* nothing of it is ever written */
     return hf_arena_printf(arena, "update %s set %s where id = $1", resource->table, sets + 2);
 }
 

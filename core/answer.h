@@ -108,7 +108,10 @@ typedef struct hf_segment_out {
     const char *movement;
     hf_vec3 translation_um; /* of the centre of resistance */
     hf_vec3 rotation_mdeg;
-    double mean_kpa, peak_kpa; /* compressive pressure across the ligament */
+    double mean_kpa, peak_kpa;     /* compressive pressure across the ligament */
+    const char *expected_movement; /* whose published rate is told; NULL without a shift */
+    hf_range expected;             /* mm a month */
+    const char *expected_source;   /* key of sources */
 } hf_segment_out;
 
 typedef struct hf_fitting_out {
@@ -204,6 +207,18 @@ typedef struct hf_segment_spread {
     hf_range translation_um, rotation_mdeg;
 } hf_segment_spread;
 
+/* All that the plates of a jaw hand to its bone, where elastics pull it against the other jaw or something
+ * outside. */
+typedef struct hf_jaw_out {
+    hf_jaw jaw;
+    hf_vec3 force_n, moment_nmm; /* about about_mm */
+    hf_vec3 about_mm;            /* centre that the jaw turns about */
+    hf_vec3 line_mm;             /* point of the resultant's line nearest to it */
+    const char *rotation;        /* "front down, back up" … or "none" */
+    double hours_per_day;        /* of these elastics, weighted with their force; NAN when one is not told */
+    double day_mean_n;           /* the resultant averaged over the day */
+} hf_jaw_out;
+
 typedef struct hf_assumption {
     const char *pointer; /* where in the input the value would stand: "/teeth/0/crest_mm" */
     enum { HF_ASSUMED_REAL, HF_ASSUMED_VEC3, HF_ASSUMED_TEXT } kind;
@@ -243,6 +258,9 @@ typedef struct hf_answer {
     size_t screw_spread_count;
     hf_segment_spread *segment_spreads;
     size_t segment_spread_count;
+
+    hf_jaw_out *jaws;
+    size_t jaw_count;
     hf_finding *findings;
     size_t finding_count;
     hf_assumption *assumed;

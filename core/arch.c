@@ -236,17 +236,18 @@ void hf_arches_of(const hf_case *in, hf_report *report, hf_arches *out) {
     usage use = used_by(in);
     const hf_arch *upper = &in->arches[HF_MAXILLA], *lower = &in->arches[HF_MANDIBLE];
     bool in_upper = use.jaw[HF_MAXILLA], in_lower = use.jaw[HF_MANDIBLE];
-    *out = (hf_arches){0};
     out->arch[HF_MAXILLA] = (hf_arch){
         or_assume(upper->width_mm, HF_EV_ARCH_UPPER_WIDTH, in_upper, "/arches/maxilla/width_mm", report),
         or_assume(upper->depth_mm, HF_EV_ARCH_UPPER_DEPTH, in_upper, "/arches/maxilla/depth_mm", report),
         or_assume(upper->vault_height_mm, HF_EV_PALATE_HEIGHT, use.vault, "/arches/maxilla/vault_height_mm",
             report),
+        .centre_mm = upper->centre_mm,
     };
     out->arch[HF_MANDIBLE] = (hf_arch){
         or_assume(lower->width_mm, HF_EV_ARCH_LOWER_WIDTH, in_lower, "/arches/mandible/width_mm", report),
         or_assume(lower->depth_mm, HF_EV_ARCH_LOWER_DEPTH, in_lower, "/arches/mandible/depth_mm", report),
-        NAN,
+        .vault_height_mm = NAN,
+        .centre_mm = lower->centre_mm,
     };
     place_jaw(HF_MAXILLA, &out->arch[HF_MAXILLA], out->place);
     place_jaw(HF_MANDIBLE, &out->arch[HF_MANDIBLE], out->place);

@@ -8,9 +8,9 @@
 #include "tooth.h"
 
 typedef struct hf_arches {
-    hf_arch arch[HF_JAW_COUNT]; /* nothing left out */
-    hf_tooth_place place[64]; /* by hf_tooth_slot(): default place of every permanent tooth, overridden by the
-                                 case's teeth */
+    hf_arch arch[HF_JAW_COUNT];           /* nothing left out */
+    hf_tooth_place place[HF_TOOTH_SLOTS]; /* by hf_tooth_slot(): default place of every permanent tooth,
+                                 overridden by the case's teeth */
 } hf_arches;
 
 /* Fills defaults and places all teeth of both jaws, with the case's own crest, root and mesial axes where

@@ -263,3 +263,18 @@ hf_twist hf_assembly_twist(const hf_assembly *assembly, size_t plan_body, hf_vec
     size_t body = assembly->body[plan_body];
     return hf_twist_move(assembly->result.bodies[body], assembly->frame.bodies[body].at_mm, at_mm);
 }
+
+hf_twist hf_segment_twist(const hf_plan *plan, const hf_assembly *assembly, size_t s) {
+    const hf_segment *segment = &plan->segments[s];
+    size_t first = plan->segment_unit[s];
+    if (!hf_plan_is_wired(plan, s)) return hf_assembly_twist(assembly, first, segment->at_mm);
+    hf_wrench carried = {{0.0, 0.0, 0.0}, {0.0, 0.0, 0.0}};
+    for (size_t u = first; u < first + segment->tooth_count; u++) {
+        const hf_plan_unit *unit = &plan->units[u];
+        hf_wrench load = hf_mat6_apply(unit->k, hf_assembly_twist(assembly, u, unit->at_mm));
+        carried = hf_wrench_add(carried, hf_wrench_move(load, unit->at_mm, segment->at_mm));
+    }
+    hf_twist mean;
+    if (!hf_mat6_solve(&segment->k, carried, &mean)) mean = (hf_twist){hf_vec3_absent(), hf_vec3_absent()};
+    return mean;
+}

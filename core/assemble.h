@@ -39,5 +39,8 @@ bool hf_assembly_solve(hf_assembly *copy);
 hf_wrench hf_assembly_head(const hf_assembly *assembly, size_t s);
 /* Movement of a plan body at a point, from the solved frame. */
 hf_twist hf_assembly_twist(const hf_assembly *assembly, size_t plan_body, hf_vec3 at_mm);
+/* Movement of a segment at its reference point; where a wire joins the teeth their mean, weighted with the
+ * stiffness of their ligaments. */
+hf_twist hf_segment_twist(const hf_plan *plan, const hf_assembly *assembly, size_t segment);
 
 #endif

@@ -168,7 +168,7 @@ hf_element_in hf_element_default(void) {
 }
 
 hf_case hf_case_default(void) {
-    hf_arch arch = {.width_mm = NAN, .depth_mm = NAN, .vault_height_mm = NAN};
+    hf_arch arch = {.width_mm = NAN, .depth_mm = NAN, .vault_height_mm = NAN, .centre_mm = hf_vec3_absent()};
     return (hf_case){
         .on = HF_ABSENT,
         .arches = {[HF_MAXILLA] = arch, [HF_MANDIBLE] = arch},

@@ -41,6 +41,7 @@ typedef struct hf_point {
  * faces, height of the palatal vault over the occlusal plane. Left out = default arch. */
 typedef struct hf_arch {
     double width_mm, depth_mm, vault_height_mm;
+    hf_vec3 centre_mm; /* that the jaw as a whole turns about */
 } hf_arch;
 
 /* One root: an elliptic body r(z) = R (1 - z/L)^exponent below the crest. */

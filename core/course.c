@@ -68,10 +68,10 @@ const hf_segment_in *hf_course_segment(const hf_course_in *in, const char *name)
 }
 
 /* A group is told by its hindmost tooth: 1 and 2 incisors, 3 with a canine, above that back teeth. */
-static int hindmost(const hf_segment_in *segment) {
+static int hindmost(const int *teeth, size_t count) {
     int position = 0;
-    for (size_t i = 0; segment && i < segment->tooth_count; i++) {
-        const hf_morphology *shape = hf_morphology_of(segment->teeth[i]);
+    for (size_t i = 0; i < count; i++) {
+        const hf_morphology *shape = hf_morphology_of(teeth[i]);
         if (shape && shape->position > position) position = shape->position;
     }
     return position;
@@ -99,17 +99,22 @@ static const struct {
         HF_MOVE_EN_MASSE_RETRACTION, HF_MOVE_MOLAR_DISTALISATION},
 };
 
+hf_movement hf_movement_usual(hf_measure measure, const int *teeth, size_t count, double direction) {
+    int position = hindmost(teeth, count);
+    bool front = position >= 1 && position <= 3;
+    if (measure == HF_MEASURE_MESIAL && direction < 0.0 && position == 3 && count == 1)
+        return HF_MOVE_CANINE_RETRACTION;
+    if (front) return direction < 0.0 ? by_direction[measure].front_down : by_direction[measure].front_up;
+    return direction < 0.0 ? by_direction[measure].back_down : by_direction[measure].back_up;
+}
+
 hf_movement hf_course_movement(
     const hf_course_in *in, const hf_goal_in *goal, hf_measure measure, double direction) {
     const hf_segment_in *segment = hf_course_segment(in, goal->segment);
     if (goal->movement != HF_MOVEMENT_COUNT && hf_movement_turns(goal->movement) == hf_measure_turns(measure))
         return goal->movement;
-    int position = hindmost(segment);
-    bool front = position >= 1 && position <= 3;
-    if (measure == HF_MEASURE_MESIAL && direction < 0.0 && position == 3 && segment->tooth_count == 1)
-        return HF_MOVE_CANINE_RETRACTION;
-    if (front) return direction < 0.0 ? by_direction[measure].front_down : by_direction[measure].front_up;
-    return direction < 0.0 ? by_direction[measure].back_down : by_direction[measure].back_up;
+    return hf_movement_usual(
+        measure, segment ? segment->teeth : NULL, segment ? segment->tooth_count : 0, direction);
 }
 
 /* From neck to apex, as root areas are published. */

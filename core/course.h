@@ -85,6 +85,8 @@ hf_seen *hf_course_series(
  * direction (1 or -1) and teeth. */
 hf_movement hf_course_movement(
     const hf_course_in *in, const hf_goal_in *goal, hf_measure measure, double direction);
+/* The usual movement of these teeth in a direction (1 or -1) of a measure. */
+hf_movement hf_movement_usual(hf_measure measure, const int *teeth, size_t count, double direction);
 /* Force on an upper canine that would load its root area like a goal's force its segment; NAN when either is
  * not known. */
 double hf_course_canine_force(const hf_course_in *in, const hf_goal_in *goal);

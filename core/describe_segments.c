@@ -65,12 +65,11 @@ void hf_describe_segments(const hf_plan *plan, const hf_assembly *assembly, hf_a
     out->segments = HF_NEW_ARRAY(plan->arena, hf_segment_out, out->segment_count);
     for (size_t s = 0; s < out->segment_count; s++) {
         const hf_segment *segment = &plan->segments[s];
-        if (hf_plan_is_wired(plan, s)) {
+        if (hf_plan_is_wired(plan, s))
             describe_wired(plan, assembly, s, &out->segments[s]);
-            continue;
-        }
-        hf_segment_describe(segment, segment_load(plan, assembly, s, 1), segment->at_mm,
-            hf_assembly_twist(assembly, plan->segment_unit[s], segment->at_mm), NULL, plan->arena,
-            &out->segments[s]);
+        else
+            hf_segment_describe(segment, segment_load(plan, assembly, s, 1), segment->at_mm,
+                hf_segment_twist(plan, assembly, s), NULL, plan->arena, &out->segments[s]);
+        hf_describe_rate(plan, segment, &out->segments[s]);
     }
 }

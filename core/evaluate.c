@@ -23,6 +23,7 @@ static void describe(const hf_plan *plan, const hf_assembly *assembly, hf_answer
     hf_describe_screws(plan, assembly, out);
     hf_describe_risks(plan, out);
     if (plan->in->uncertainty.samples != HF_ABSENT) hf_uncertainty_tell(plan, assembly, out);
+    hf_describe_jaws(plan, assembly, out);
     hf_judge(plan, out);
 }
 

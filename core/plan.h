@@ -105,11 +105,12 @@ typedef struct hf_plan {
     hf_arena *arena;
     hf_report *report;
     hf_arches arches;
-    hf_tooth *teeth; /* every tooth that the case names anywhere */
+    double canine_area_mm2; /* of an upper canine: published rates are told for the force on one */
+    hf_tooth *teeth;        /* every tooth that the case names anywhere */
     size_t tooth_count;
-    size_t slot_tooth[64]; /* by hf_tooth_slot(): index into teeth, or SIZE_MAX */
-    size_t *tooth_segment; /* by index into teeth */
-    hf_segment *segments;  /* those of the case in its order, then teeth that stand alone */
+    size_t slot_tooth[HF_TOOTH_SLOTS]; /* by hf_tooth_slot(): index into teeth, or SIZE_MAX */
+    size_t *tooth_segment;             /* by index into teeth */
+    hf_segment *segments;              /* those of the case in its order, then teeth that stand alone */
     size_t segment_count;
     hf_plan_unit *units;
     size_t unit_count;

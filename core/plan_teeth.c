@@ -98,6 +98,12 @@ static void lone_segments(hf_plan *plan) {
     }
 }
 
+static double canine_area(hf_plan *plan) {
+    hf_tooth canine;
+    hf_tooth_like(NULL, &plan->arches.place[hf_tooth_slot(13)], plan->teeth, plan->tooth_count, &canine);
+    return canine.area_mm2;
+}
+
 void hf_plan_teeth(hf_plan *plan) {
     const hf_case *in = plan->in;
     size_t room = in->tooth_count + 2 * in->element_count;
@@ -107,7 +113,7 @@ void hf_plan_teeth(hf_plan *plan) {
     plan->teeth = HF_NEW_ARRAY(plan->arena, hf_tooth, room);
     plan->tooth_segment = HF_NEW_ARRAY(plan->arena, size_t, room);
     plan->segments = HF_NEW_ARRAY(plan->arena, hf_segment, in->segment_count + room);
-    for (size_t slot = 0; slot < 64; slot++) {
+    for (size_t slot = 0; slot < HF_TOOTH_SLOTS; slot++) {
         plan->slot_tooth[slot] = SIZE_MAX;
     }
     hf_arches_of(in, plan->report, &plan->arches);
@@ -122,4 +128,5 @@ void hf_plan_teeth(hf_plan *plan) {
         add_end_tooth(plan, &in->elements[e].to, e, "to");
     }
     lone_segments(plan);
+    if (plan->segment_count) plan->canine_area_mm2 = canine_area(plan);
 }

@@ -7,6 +7,7 @@
 #include "spatial.h"
 
 /* ISO 3950 helpers. Slots: maxilla 18…28 then mandible 48…38; -1 for a number that is no permanent tooth. */
+#define HF_TOOTH_SLOTS 32
 int hf_tooth_slot(int tooth);
 bool hf_tooth_is_permanent(int tooth);
 hf_jaw hf_tooth_jaw(int tooth);

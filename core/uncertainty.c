@@ -149,11 +149,11 @@ static void draw_loads(const sampling *s) {
 
 static void draw_segments(const sampling *s) {
     double softer = exp(-HF_EV(SPREAD_PERSON_LIGAMENT) * normal(s, PERSON_LIGAMENT));
-    for (size_t g = 0; g < s->plan->segment_count; g++) {
-        hf_mat6 *k = &s->frame->springs[g].k;
+    for (size_t u = 0; u < s->plan->unit_count; u++) {
+        hf_mat6 *k = &s->frame->springs[u].k;
         for (int i = 0; i < 6; i++)
             for (int j = 0; j < 6; j++)
-                k->m[i][j] = s->plan->segments[g].k.m[i][j] / softer;
+                k->m[i][j] = s->plan->units[u].k->m[i][j] / softer;
     }
 }
 
@@ -168,7 +168,8 @@ static void note(const sampling *s) {
     }
     for (size_t g = 0; g < s->plan->segment_count; g++) {
         const hf_segment_out *told = &s->told->segments[g];
-        hf_twist t = hf_assembly_twist(s->frame, g, told->centre_of_resistance_mm);
+        hf_twist t = hf_twist_move(hf_segment_twist(s->plan, s->frame, g), s->plan->segments[g].at_mm,
+            told->centre_of_resistance_mm);
         row_of(s, g, TRANSLATION, false)[s->sample] = 1e3 * hf_dot(t.shift, hf_unit(told->translation_um));
         row_of(s, g, ROTATION, false)[s->sample] =
             1e3 * 180.0 / acos(-1.0) * hf_dot(t.turn, hf_unit(told->rotation_mdeg));

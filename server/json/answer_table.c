@@ -144,6 +144,16 @@ static const struct hfd_field tooth_movement_fields[] = {
 static const struct hfd_table tooth_movement_table = {
     "one tooth of a segment", HFD_FIELDS(tooth_movement_fields), .size = sizeof(hf_tooth_out)};
 
+static const struct hfd_field expected_fields[] = {
+    {"movement", HFD_FIELD_TEXT, AT(hf_segment_out, expected_movement),
+        .what = "movement that the rate was published for"},
+    {"rate_mm_per_month", HFD_FIELD_OBJECT, AT(hf_segment_out, expected), .table = &hfd_range_table,
+        .what = "of the segment's largest shift; saturating in force, 95 % of persons"},
+    {"source", HFD_FIELD_TEXT, AT(hf_segment_out, expected_source), .what = "key of sources"},
+};
+static const struct hfd_table expected_table = {
+    "what published rates let expect", HFD_FIELDS(expected_fields), .size = sizeof(hf_segment_out)};
+
 static const struct hfd_field segment_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_segment_out, name), .what = "name of the segment"},
     {"teeth", LIST(hf_segment_out, teeth, tooth_count), .item = HFD_FIELD_TOOTH,
@@ -161,6 +171,7 @@ static const struct hfd_field segment_fields[] = {
     {"movement", HFD_FIELD_TEXT, AT(hf_segment_out, movement), .what = "the movement in words"},
     {"initial", HFD_FIELD_OBJECT, .table = &initial_table, .what = "first movement"},
     {"ligament", HFD_FIELD_OBJECT, .table = &ligament_table, .what = "pressure across the ligament"},
+    {"expected", HFD_FIELD_OBJECT, .table = &expected_table, .what = "expected rate of movement"},
     {"teeth_movement", LIST(hf_segment_out, teeth_movement, tooth_count), .table = &tooth_movement_table,
         .what = "tooth by tooth"},
     {"apart", HFD_FIELD_REAL, AT(hf_segment_out, apart),
@@ -397,6 +408,26 @@ static const struct hfd_field uncertainty_fields[] = {
 static const struct hfd_table uncertainty_table = {
     "what the uncertain inputs make of it", HFD_FIELDS(uncertainty_fields), .size = sizeof(hf_answer)};
 
+/* ---------------------------------------------------------------- jaws */
+
+static const char *const jaw_names[] = {"maxilla", "mandible", NULL};
+
+static const struct hfd_field jaw_fields[] = {
+    {"jaw", HFD_FIELD_ENUM, AT(hf_jaw_out, jaw), .names = jaw_names, .what = "the jaw"},
+    {"force_n", VEC3, AT(hf_jaw_out, force_n), .what = "all that the jaw's plates hand to its bone"},
+    {"moment_nmm", VEC3, AT(hf_jaw_out, moment_nmm), .what = "its moment about `about_mm`"},
+    {"about_mm", VEC3, AT(hf_jaw_out, about_mm),
+        .what = "centre of the nasomaxillary complex; of the mandible the hinge axis"},
+    {"line_mm", VEC3, AT(hf_jaw_out, line_mm), .what = "point of the resultant's line nearest to that"},
+    {"rotation", HFD_FIELD_TEXT, AT(hf_jaw_out, rotation), .what = "how it would turn the jaw, in words"},
+    {"hours_per_day", HFD_FIELD_REAL, AT(hf_jaw_out, hours_per_day),
+        .what = "wear of the elastics that leave the jaw, weighted with their forces"},
+    {"day_mean_n", HFD_FIELD_REAL, AT(hf_jaw_out, day_mean_n),
+        .what = "the resultant averaged over the day: the effective dose"},
+};
+static const struct hfd_table jaw_table = {
+    "what a jaw gets through its plates", HFD_FIELDS(jaw_fields), .size = sizeof(hf_jaw_out)};
+
 /* ---------------------------------------------------------------- findings, assumptions, sources */
 
 #define SUBJECT(which) .kind = HFD_FIELD_TEXT, AT(hf_finding, name), .choice = HFD_CHOICE(which)
@@ -480,6 +511,9 @@ static const struct hfd_field answer_fields[] = {
     {"plates", VIEW_LIST(plates, plate_count), MECHANICS, .table = &plate_table, .what = "stress and give"},
     {"screws", VIEW_LIST(screws, screw_count), MECHANICS, .table = &screw_table,
         .what = "loads and what they are measured by"},
+    {"orthopaedic", VIEW_LIST(jaws, jaw_count), .flags = HFD_FIELD_WHOLE | HFD_FIELD_OMIT_EMPTY,
+        .table = &jaw_table,
+        .what = "jaw by jaw, where elastics pull its plates against the other jaw or something outside"},
     {"equilibrium", HFD_FIELD_OBJECT, MECHANICS, AT(struct hfd_answer_view, answer),
         .table = &equilibrium_table, .what = "residuals"},
     {"stability", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &stability_table,

@@ -66,6 +66,8 @@ static const struct hfd_field arch_fields[] = {
         .what = "between the buccal faces of the second molars"},
     {"depth_mm", HFD_FIELD_REAL, AT(hf_arch, depth_mm), .limit = HF_LIMIT_ARCH_DEPTH,
         .what = "from the incisors to the distal faces of the second molars"},
+    {"centre_mm", VEC3, AT(hf_arch, centre_mm), .limit = HF_LIMIT_COORDINATE,
+        .what = "that the jaw as a whole turns about; left out: a published place"},
     {"vault_height_mm", HFD_FIELD_REAL, AT(hf_arch, vault_height_mm), .limit = HF_LIMIT_VAULT_HEIGHT,
         .what = "height of the palatal vault over the occlusal plane"},
 };
@@ -73,7 +75,7 @@ static const struct hfd_table maxilla_table = {
     "the upper arch", HFD_FIELDS(arch_fields), .size = sizeof(hf_arch)};
 /* The same without the vault, which is the last row. */
 static const struct hfd_table mandible_table = {
-    "the lower arch", .fields = arch_fields, .count = 2, .size = sizeof(hf_arch)};
+    "the lower arch", .fields = arch_fields, .count = 3, .size = sizeof(hf_arch)};
 
 static const struct hfd_field arches_fields[] = {
     {"maxilla", HFD_FIELD_OBJECT, .at = HF_MAXILLA * sizeof(hf_arch), .table = &maxilla_table,

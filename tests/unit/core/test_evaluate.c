@@ -489,3 +489,31 @@ Test(evaluate, findings_name_what_was_seen) {
         cr_assert_gt(out.screws[i].loss.high, quiet.screws[i].loss.high);
     }
 }
+
+/* Canines slid back by 100 to 150 gf moved 0.71, 0.57, 0.70 and 0.52 mm a month (Angle Orthod 2019;89:559,
+ * Prog Orthod 2021, s40510-021-00374-4): 0.625 on average, at 125 gf = 1.226 N. More force moves faster, but
+ * not in proportion. */
+Test(evaluate, expected_rate_is_the_published_one_and_saturates) {
+    setup s;
+    build(&s, 1.5, 0.7);
+    hf_tooth_in canine = tooth(13, -17.0, 8.0, 9.0);
+    canine.mesial_axis = hf_vec3_of(0.7, -0.7, 0.0);
+    hf_element_in pull = hf_element_default();
+    pull.name = "pull";
+    pull.kind = HF_ELEMENT_APPLIED;
+    pull.to.kind = HF_END_TOOTH, pull.to.tooth = 13, pull.to.at = HF_AT_CREST;
+    s.in.teeth = &canine, s.in.tooth_count = 1;
+    s.in.segment_count = s.in.plate_count = s.in.screw_count = 0;
+    s.in.elements = &pull, s.in.element_count = 1;
+    double rate[3];
+    for (int i = 0; i < 3; i++) {
+        pull.applied_force_n = hf_scale(hf_unit(hf_vec3_of(-0.7, 0.7, 0.0)), 1.226 * (1 << i) / 2.0);
+        hf_answer out = evaluated(&s);
+        cr_assert_str_eq(out.segments[0].expected_movement, "canine-retraction");
+        cr_assert(out.segments[0].expected.low < out.segments[0].expected.mid);
+        cr_assert(out.segments[0].expected.mid < out.segments[0].expected.high);
+        rate[i] = out.segments[0].expected.mid;
+    }
+    cr_assert_float_eq(rate[1], 0.625, 0.02, "%g", rate[1]);
+    cr_assert(rate[0] < rate[1] && rate[1] < rate[2] && rate[2] < 2.0 * rate[1]);
+}

@@ -294,6 +294,23 @@ Test(plan_wires, refuses_a_wire_that_cannot_be) {
     cr_assert_str_eq(out.problems[0].pointer, "/segments/0/joined/wire/material");
 }
 
+/* Draws of the ligament alone: every tooth's stiffness by one factor, so the median of the group's movement
+ * is the one told, as for a rigid group (Weighted mean of the teeth = load over summed stiffness; derived).
+ */
+Test(plan_wires, draws_keep_to_the_movement_told) {
+    wired w;
+    join(&w, front, 6);
+    load_tooth(&w, 11, hf_vec3_of(0.2, 1.0, 0.1));
+    w.in.uncertainty.samples = 2000;
+    w.in.uncertainty.seed = 1;
+    hf_answer out = evaluated(&w);
+    cr_assert_eq(out.segment_spread_count, 1);
+    hf_range drawn = out.segment_spreads[0].translation_um;
+    cr_assert_float_eq(drawn.mid / hf_norm(out.segments[0].translation_um), 1.0, 0.05);
+    cr_assert_lt(drawn.low, 0.95 * drawn.mid);
+    cr_assert_gt(drawn.high, 1.05 * drawn.mid);
+}
+
 /* A wire runs along the teeth themselves: no slot tells where its thickness is, and nothing breaks. */
 Test(plan_wires, wire_along_the_teeth_is_computed) {
     wired w;

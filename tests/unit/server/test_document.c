@@ -453,6 +453,7 @@ Test(document, not_answered_is_left_out) {
         .views = {still, still, still},
         .mean_kpa = NAN,
         .peak_kpa = NAN,
+        .expected = {NAN, NAN, NAN},
         .apart = NAN};
     hf_head_load load = {.cortex_radial_mpa = NAN,
         .cortex_von_mises_mpa = NAN,

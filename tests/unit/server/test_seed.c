@@ -61,7 +61,7 @@ Test(seed, several_at_a_time_plant_once) {
     PGconn *owner = connect_to(owner_conninfo());
     cr_assert_str_eq(demo_clinics(owner), "1");
     value_of(owner, "select set_config('app.clinic', id::text, false) from holdfast.clinics where demo");
-    cr_assert_str_eq(value_of(owner, "select count(*) from holdfast.cases"), "5");
+    cr_assert_str_eq(value_of(owner, "select count(*) from holdfast.cases"), "11");
     /* A plate changed in three of the six setups. */
     cr_assert_str_eq(value_of(owner, "select count(*) from holdfast.setup_versions"), "9");
     PQfinish(owner);

@@ -260,7 +260,10 @@ GUARDS = [
     ("alter role holdfast_app createrole", "alter role holdfast_app nocreaterole", b"more than a role that serves"),
     ("alter role holdfast_app bypassrls", "alter role holdfast_app nobypassrls", b"more than a role that serves"),
     ("grant create on schema holdfast to holdfast_app", "revoke create on schema holdfast from holdfast_app", b"may create"),
-    ("grant select on holdfast.tokens to holdfast_app", "revoke select on holdfast.tokens from holdfast_app", b"reads tokens"),
+    # Revoking a whole table takes the rights on single columns along.
+    ("grant select on holdfast.tokens to holdfast_app",
+     "revoke select on holdfast.tokens from holdfast_app; grant select (clinic_id, id, role, label, created_at, expires_at, "
+     "revoked_at, last_used_at) on holdfast.tokens to holdfast_app", b"reads tokens"),
 ]
 
 
@@ -273,7 +276,5 @@ def test_check_sees_what_would_let_clinics_see_each_other(api):
         finally:
             api.sql(mend)
         assert done.returncode == 1 and word in done.stderr, (harm, done)
-    # Rights on single columns that a mend takes with it come back with every migrate.
-    assert api.call("migrate").returncode == 0
     done = api.call("check")
     assert done.returncode == 0, done.stderr

@@ -65,8 +65,8 @@ static double forward(double x, double width, double depth) {
 }
 
 Test(arch, teeth_stand_on_the_published_form) {
-    in.arches[HF_MAXILLA] = (hf_arch){58.0, 47.0, 16.0};
-    in.arches[HF_MANDIBLE] = (hf_arch){55.0, 43.0, NAN};
+    in.arches[HF_MAXILLA] = (hf_arch){58.0, 47.0, 16.0, hf_vec3_absent()};
+    in.arches[HF_MANDIBLE] = (hf_arch){55.0, 43.0, NAN, hf_vec3_absent()};
     hf_arches_of(&in, &report, &arches);
     for (int quadrant = 1; quadrant <= 4; quadrant++) {
         const hf_arch *arch = &in.arches[quadrant <= 2 ? HF_MAXILLA : HF_MANDIBLE];
@@ -99,7 +99,7 @@ static double form_length(double from, double to, double width, double depth) {
 
 /* Neighbours' middles are apart as the means of their widths, in one proportion along the whole arch. */
 Test(arch, teeth_follow_by_their_widths) {
-    in.arches[HF_MAXILLA] = (hf_arch){60.0, 46.0, NAN};
+    in.arches[HF_MAXILLA] = (hf_arch){60.0, 46.0, NAN, hf_vec3_absent()};
     hf_arches_of(&in, &report, &arches);
     double sum = 0.0, row = 8.5 + 6.5 + 7.5 + 7.0 + 7.0 + 10.0 + 9.0;
     const double widths[] = {8.5, 6.5, 7.5, 7.0, 7.0, 10.0, 9.0};
@@ -192,7 +192,7 @@ Test(arch, what_a_tooth_leaves_out_is_reported) {
     teeth[1].mesial_axis = hf_vec3_of(-1, -3, 0.5);
     in.teeth = teeth;
     in.tooth_count = 2;
-    in.arches[HF_MANDIBLE] = (hf_arch){55.0, 43.0, NAN};
+    in.arches[HF_MANDIBLE] = (hf_arch){55.0, 43.0, NAN, hf_vec3_absent()};
     hf_arches_of(&in, &report, &arches);
     const hf_assumption *a = assumed_at("/teeth/0/crest_mm");
     cr_assert_not_null(a);
@@ -336,7 +336,7 @@ static hf_vec3 vault_at(double right, double behind, hf_vec3 *normal) {
 /* The normal is the slope of the surface itself, taken from points a little way off; it points into the
  * mouth. */
 Test(arch, points_on_the_palate) {
-    in.arches[HF_MAXILLA] = (hf_arch){58.0, 47.0, 16.0};
+    in.arches[HF_MAXILLA] = (hf_arch){58.0, 47.0, 16.0, hf_vec3_absent()};
     hf_arches_of(&in, &report, &arches);
     hf_vec3 n, other, off;
     expect_vec("right is -x", vault_at(3, 22, &n), hf_vec3_of(-3, 22, vault_at(-3, 22, &other).z), 1e-12);

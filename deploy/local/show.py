@@ -16,7 +16,7 @@ def get(path):
 
 
 def percent(share):
-    return f"{100 * share:.1f} %"
+    return "< 0.1 %" if share < 0.001 else f"{100 * share:.1f} %"
 
 
 def figure(value, digits=2):

@@ -62,7 +62,8 @@ Test(seed, several_at_a_time_plant_once) {
     cr_assert_str_eq(demo_clinics(owner), "1");
     value_of(owner, "select set_config('app.clinic', id::text, false) from holdfast.clinics where demo");
     cr_assert_str_eq(value_of(owner, "select count(*) from holdfast.cases"), "11");
-    /* As many as the files of migrations/demo plant. */
+    /* Counted in the files of migrations/demo, 1 to 11: 1 + 2 + 2 + 2 + 2 + 2 + 1 + 2 + 1 + 4 + 2 plates as
+     * worn. */
     cr_assert_str_eq(value_of(owner, "select count(*) from holdfast.setup_versions"), "21");
     PQfinish(owner);
 }

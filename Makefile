@@ -61,7 +61,7 @@ GENERATED := registry migrations
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
 
-.PHONY: all run backup restore stop test unit http cases validation lint format kill bench openapi reference san tsan fuzz replay install clean help FORCE
+.PHONY: all run backup restore stop test unit http cases validation lint format kill bench bench-http openapi reference san tsan fuzz replay install clean help FORCE
 .DEFAULT_GOAL := all
 
 all: $(BUILD)/dev/holdfastd  ## build the daemon (build/dev/holdfastd)
@@ -152,18 +152,24 @@ kill: $(BUILD)/dev/holdfastd  ## kill -9 of daemon and PostgreSQL under writes, 
 	@tests/kill/run.py $< $(or $(ROUNDS),200)
 bench: $(BENCH_C:%.c=$(BUILD)/release/%)  ## evaluations per second of the core, and against one finite-element run
 	@tests/bench/run.py $(BUILD)/release/tests/bench
+bench-http: $(BUILD)/release/holdfastd  ## requests per second beside another stack, pgbench and a file server (minutes)
+	@deploy/local/packages.sh bench
+	@mkdir -p $(BUILD)/bench-http && cp tests/bench/http/package*.json $(BUILD)/bench-http/
+	@npm ci --prefix $(BUILD)/bench-http --ignore-scripts --no-audit --no-fund --silent
+	@tests/bench/http/run.py $< $(BUILD)/bench-http
 openapi: $(BUILD)/dev/holdfastd  ## rewrite api/openapi.yaml from the tables of the daemon
 	@tests/support/openapi.py $< api/openapi.yaml
 reference:  ## compare the closed recipes with finite-element runs (minutes; needs gmsh and ccx)
 	@deploy/local/packages.sh reference
 	@tests/reference/run.sh
 # What breaks a fuzzer is written to tests/fuzz/regression/ and belongs into the commit that mends it.
-fuzz: $(FUZZ_C:%.c=$(BUILD)/fuzz/%)  ## run each fuzzer for SECONDS_EACH=60 (T=json: only that one)
+fuzz: $(FUZZ_C:%.c=$(BUILD)/fuzz/%)  ## run each fuzzer, that of requests too, for SECONDS_EACH=60 (T=json: only that one)
 	@for f in $(or $(filter %/$(T),$(FUZZ_C:%.c=$(BUILD)/fuzz/%)),$(FUZZ_C:%.c=$(BUILD)/fuzz/%)); do \
 		n=$$(basename $$f); r=tests/fuzz/regression/$$n; mkdir -p $$f.corpus $$r; echo "== $$n"; \
 		$$f -max_total_time=$(or $(SECONDS_EACH),60) -timeout=5 -verbosity=0 -print_final_stats=1 -artifact_prefix=$$r/ \
 			$$f.corpus $$r $$(ls -d tests/fuzz/corpus/$$n 2>/dev/null) $$([ $$n = document ] && echo api/examples) || exit 1; \
 		rmdir --ignore-fail-on-non-empty $$r; done
+	@$(if $(T),,FUZZ_SECONDS=$(or $(SECONDS_EACH),60) $(MAKE) http T=fuzz V=san)
 replay: $(FUZZ_C:tests/fuzz/%.c=$(BUILD)/san/tests/fuzz/replay/%)  ## every input kept for the fuzzers, under ASan and UBSan
 	@tests/fuzz/replay.sh $(BUILD)/san/tests/fuzz/replay
 
@@ -176,4 +182,4 @@ install: $(BUILD)/release/holdfastd  ## install daemon, service unit and example
 	chmod 644 $(DESTDIR)$(unitdir)/holdfastd.service
 
 help:  ## this list
-	@awk -F ':.*  ## ' '/^[a-z0-9]+:.*  ## / {printf "  make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@awk -F ':.*  ## ' '/^[a-z0-9-]+:.*  ## / {printf "  make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)

@@ -12,6 +12,8 @@ int hfd_app_serve(const struct hfd_config *config);
 /* The answer to the document in `path` ("-": standard input) on standard output, byte for byte what HTTP
  * gives; 2 with the problem on standard error. No database, no network. */
 int hfd_app_evaluate(const char *path);
+/* The public description of all that is served, on standard output. No database, no network. */
+int hfd_app_openapi(void);
 /* Could it serve? 0, or 1 with what is missing on standard error. */
 int hfd_app_check(const struct hfd_config *config);
 

@@ -26,6 +26,11 @@ static int evaluate(struct call *call) {
     return hfd_app_evaluate(call->arguments[0]);
 }
 
+static int openapi(struct call *call) {
+    (void)call;
+    return hfd_app_openapi();
+}
+
 static int check(struct call *call) {
     return hfd_app_check(&call->config);
 }
@@ -104,6 +109,7 @@ static const struct command {
 } commands[] = {
     {{"serve"}, "", 0, 0, true, serve, "answer requests until SIGTERM"},
     {{"evaluate"}, "FILE|-", 1, 1, false, evaluate, "answer one mechanics document; no database"},
+    {{"openapi"}, "", 0, 0, false, openapi, "print the public description (OpenAPI 3.1); no database"},
     {{"check"}, "", 0, 0, true, check, "could it serve? resources, database, schema, policies and roles"},
     {{"migrate"}, "", 0, 0, true, migrate, "bring the schema to the state of this program"},
     {{"clinic", "create"}, "NAME [--demo]", 1, 2, true, clinic_create, "prints the new clinic's id"},

@@ -14,6 +14,8 @@ def test_the_file_is_what_is_served(api):
     with open(PATH) as file:
         kept = file.read()
     assert kept == api.contract.text, "refresh it: make openapi"
+    written = api.call("openapi", env={"HOLDFAST_DATABASE": "host=/nowhere"})
+    assert written.returncode == 0 and written.stdout.decode() == kept
 
 
 def test_every_schema_is_one(api):

@@ -26,7 +26,7 @@ CFLAGS_ALL := -std=c17 -D_GNU_SOURCE -ffp-contract=off -Wall -Wextra -Wpedantic 
 LIBS := -lmicrohttpd -ljansson -lpq -lsodium -lpthread -lm
 
 # ---------------------------------------------------------------- variants
-VARIANTS := dev san tsan clang o0 release fuzz
+VARIANTS := dev san tsan clang o0 release fuzz cov
 CC_dev     := $(GCC)
 CC_san     := $(GCC)
 CC_tsan    := $(GCC)
@@ -34,6 +34,7 @@ CC_clang   := $(CLANG)
 CC_o0      := $(GCC)
 CC_release := $(GCC)
 CC_fuzz    := $(CLANG)
+CC_cov     := $(GCC)
 CFLAGS_dev     := -O2 -g
 # HF_ARENA_PLAIN: every arena allocation is a malloc of its own, so that overruns are seen.
 CFLAGS_san     := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all -DHF_ARENA_PLAIN
@@ -42,6 +43,7 @@ CFLAGS_clang   := -O2 -g
 CFLAGS_o0      := -O0 -g
 CFLAGS_release := -O2 -g -fPIE -fstack-protector-strong -D_FORTIFY_SOURCE=2
 CFLAGS_fuzz    := -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -DHF_ARENA_PLAIN
+CFLAGS_cov     := -O0 -g --coverage
 LDFLAGS_san     := -fsanitize=address,undefined
 LDFLAGS_tsan    := -fsanitize=thread
 LDFLAGS_release := -pie -Wl,-z,relro,-z,now
@@ -144,6 +146,10 @@ lint: $(BUILD)/dev/libholdfast-core.a  ## format, include directions, lengths, b
 	@tests/lint/lint.py $<
 format:  ## rewrite the C sources as .clang-format says
 	@find core server tests -name '*.[ch]' | xargs clang-format -i
+COVERED := $(BUILD)/cov/holdfastd $(BUILD)/cov/tests/support/ask $(UNIT_CORE_C:%.c=$(BUILD)/cov/%) \
+	$(patsubst %,$(BUILD)/cov/tests/unit/server/test_%,document course)
+coverage: $(COVERED)  ## lines and branches of core/ that unit tests, documents and published cases run
+	@tests/support/with-database.sh tests/support/coverage.py $(BUILD)/cov
 san:  ## unit and HTTP tests under ASan and UBSan
 	@$(MAKE) unit http V=san
 tsan:  ## HTTP tests under ThreadSanitizer (criterion does not run under it)

@@ -1,7 +1,5 @@
 /* Collects what an evaluation says beside its numbers: findings, assumptions, problems, cited sources.
- * `pointer` arguments are printf formats: hf_report_problem(r, "/screws/%zu/axis", i) style helpers below
- * take the pointer as finished text made with hf_arena_printf. Reports never fail; memory comes from the
- * arena. */
+ * A `pointer` is finished text (hf_arena_printf). Reports never fail; memory comes from the arena. */
 #ifndef HF_REPORT_H
 #define HF_REPORT_H
 

@@ -227,8 +227,19 @@ static const char *const day_query[] = {"on", NULL};
 static const struct hfd_route routes[] = {
     {.method = HFD_GET,
         .path = "/v1/visits/{id}/mechanics-document",
-        .what = "The mechanics document that a visit amounts to",
-        .answers = "{$ref: \"#/components/schemas/MechanicsDocument\"}",
+        .what = "The mechanics document that a visit amounts to, as far as the record goes",
+        .answers =
+            "{type: object, additionalProperties: false, required: [frame, \"on\"], description: A MechanicsDocument in "
+            "which what is not recorded yet is missing; force-system names it, properties: {"
+            "frame: {const: occlusal-lps}, \"on\": {type: string, format: date}, "
+            "arches: {$ref: \"#/components/schemas/Arches\"}, "
+            "teeth: {type: array, items: {$ref: \"#/components/schemas/DocumentTooth\"}}, "
+            "segments: {type: array, items: {$ref: \"#/components/schemas/DocumentSegment\"}}, "
+            "sites: {type: array, items: {type: object, required: [key]}}, "
+            "screws: {type: array, items: {type: object, required: [name, diameter_mm, length_mm]}}, "
+            "plates: {type: array, items: {$ref: \"#/components/schemas/DocumentPlate\"}}, "
+            "elements: {type: array, items: {$ref: \"#/components/schemas/Element\"}}, "
+            "patient: {type: object}, horizon_days: {type: integer}}}",
         .roles = HFD_CHART_READERS,
         .operation = read_document,
         .query = day_query},

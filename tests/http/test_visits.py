@@ -182,3 +182,18 @@ def test_days_are_days(api):
         assert pointers(chart.get(f"{path}?on=2026-02-30"), 400) == ["?on"]
         assert pointers(chart.get(f"{path}?at=2026-03-02"), 400) == ["?at"]
         assert pointers(chart.get(f"{path}?on=2026-03-02&on=2026-03-03"), 400) == ["?on"]
+
+
+def test_a_record_that_is_not_complete_says_what_is_missing(api):
+    """A screw may be stored before its place is measured: the document lacks it, the force system names it."""
+    chart = Chart(api)
+    case, model = chart.case(), chart.model()
+    screw = chart.screw(case, model, "right", 4)
+    chart.screw(case, model, "left", -4)
+    visit = chart.visit(case, chart.setup(case))
+    expect(chart.patch(f"/v1/screws/{screw['id']}", {"entry": None}), 200)
+    document = expect(chart.get(f"/v1/visits/{visit['id']}/mechanics-document"), 200)
+    place = next(i for i, told in enumerate(document["screws"]) if told["name"] == "right")
+    assert "entry_mm" not in document["screws"][place]
+    problem = expect(chart.get(f"/v1/visits/{visit['id']}/force-system"), 422)
+    assert f"/screws/{place}/entry_mm" in [error["pointer"] for error in problem["errors"]]

@@ -112,7 +112,7 @@ static bool bend(hf_plan *plan, size_t e, const hf_element_in *in, hf_plan_eleme
     } else if (told && !isnan(bent->force_n)) {
         out->force.fresh_n = bent->force_n;
     } else {
-        if (told)
+        if (told && !isnan(in->activation_mm))
             hf_report_problem(plan->report, pointer_to(plan, e, "activation_mm"),
                 "a wire of this length does not reach so far, or bends farther than was studied");
         return false;

@@ -47,6 +47,13 @@ PLATES = {
                    {"node": 1, "axis": (np.sin(TILT), 0, np.cos(TILT)), "core_mm": 1.6, "neck_mm": 2.0},
                    {"node": 3, "axis": (0, 0, 1), "core_mm": 1.28, "neck_mm": 3.0}],
         "loaded": 4, "force_n": (1.5, 0.5, -1.0)},
+    # A wire of 0.025 x 0.017 inch through four brackets of an arch, each tooth a post that gives; the end runs free.
+    "four teeth joined by a wire": {
+        "nodes": [(0, 0, 0), (7, 1, 0), (13, 4.5, 0), (17, 10, 0), (18, 17, 0)],
+        "bars": [(i, i + 1, 0.635, 0.4318, (0, 0, 1)) for i in range(4)],
+        "screws": [{"node": i, "axis": (0, 0, 1), "core_mm": core, "neck_mm": 4.0}
+                   for i, core in enumerate((1.28, 1.12, 1.28, 1.6))],
+        "loaded": 4, "force_n": (0.3, -0.2, 0.5)},
 }
 
 # Per scale of all sections: displacement, screw force, torque, bending, in per cent of the largest of its kind. At full

@@ -200,3 +200,22 @@ Test(uncertainty, seeds) {
     cr_expect(one.low != other.low && one.mid != other.mid && one.high != other.high);
     cr_expect_float_eq(one.mid, other.mid, 0.1 * (one.high - one.low));
 }
+
+/* The same bone, given and left to its site: as much in the middle, and wider by what sites vary. */
+Test(uncertainty, bone_that_is_assumed_widens_the_range) {
+    lone l;
+    build(&l, hf_vec3_of(0, 2.0, 0), hf_vec3_absent());
+    l.screw.site = "palate-paramedian";
+    l.screw.cortex_mm = 1.38;
+    l.screw.cancellous_modulus_mpa = 1370.0;
+    hf_answer given = told(&l.in);
+    l.screw.cortex_mm = l.screw.tissue_mm = NAN;
+    l.screw.cortex_modulus_mpa = l.screw.cancellous_modulus_mpa = NAN;
+    hf_answer assumed = told(&l.in);
+    cr_assert_float_eq(assumed.screws[0].load.strain_microstrain / given.screws[0].load.strain_microstrain,
+        1.0, 1e-9, "the same bone");
+    hf_range narrow = given.screw_spreads[0].strain_microstrain,
+             wide = assumed.screw_spreads[0].strain_microstrain;
+    cr_expect_float_eq(wide.mid / narrow.mid, 1.0, 0.1);
+    cr_expect_gt(log(wide.high / wide.low), 1.2 * log(narrow.high / narrow.low));
+}

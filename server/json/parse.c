@@ -34,7 +34,12 @@ json_t *hfd_json_parse(const char *text, size_t length, hf_arena *arena, const c
     *detail = depth_error(text, length, arena);
     if (*detail) return NULL;
     json_error_t error;
-    json_t *json = json_loadb(text, length, JSON_REJECT_DUPLICATES | JSON_DECODE_ANY, &error);
+    const size_t strict = JSON_REJECT_DUPLICATES | JSON_DECODE_ANY;
+    json_t *json = json_loadb(text, length, strict, &error);
+    /* 1e20 is written in digits by RFC 8785 and by the database, beyond what the parser has whole numbers
+     * for. */
+    if (!json && json_error_code(&error) == json_error_numeric_overflow)
+        json = json_loadb(text, length, strict | JSON_DECODE_INT_AS_REAL, &error);
     if (!json)
         *detail = hf_arena_printf(arena, "line %d, column %d: %s", error.line, error.column, error.text);
     return json;

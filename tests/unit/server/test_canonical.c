@@ -5,6 +5,7 @@
 
 #include "../../../server/json/canonical.h"
 #include "../../../server/json/document.h"
+#include "../../../server/json/parse.h"
 
 static hf_arena arena;
 static struct hfd_errors errors;
@@ -58,4 +59,36 @@ Test(canonical, rfc_8785_sample) {
     cr_expect_str_eq(buf.text,
         "{\"literals\":[null,true,false],\"numbers\":[333333333.3333333,1e+30,4.5,0.002,1e-27],"
         "\"string\":\"\xE2\x82\xAC$\\u000f\\nA'B\\\"\\\\\\\\\\\"/\"}");
+}
+
+static const char *again(const char *text) {
+    const char *detail;
+    json_t *json = hfd_json_parse(text, strlen(text), &arena, &detail);
+    cr_assert_not_null(json, "%s: %s", text, detail);
+    struct hfd_buf buf;
+    hfd_buf_init(&buf, &arena, 16);
+    hfd_canonical_write(&buf, json);
+    json_decref(json);
+    return buf.text;
+}
+
+/* RFC 8785 writes a number as ECMA-262 (Number::toString) does: up to 21 digits without an exponent, which is
+ * beyond every whole number of 64 bits. What is written reads back as the same number. */
+Test(canonical, what_is_written_is_taken_back) {
+    static const char *const pairs[][2] = {{"1e20", "100000000000000000000"},
+        {"-1e20", "-100000000000000000000"}, {"1e21", "1e+21"},
+        {"999999999999999900000", "999999999999999900000"}, {"9223372036854775807", "9223372036854776000"},
+        {"9223372036854775808", "9223372036854776000"},
+        {"123456789012345678901234567890", "1.2345678901234568e+29"}, {"5e-324", "5e-324"},
+        {"1.7976931348623157e308", "1.7976931348623157e+308"}, {"-0", "0"}, {"1e-7", "1e-7"},
+        {"0.000001", "0.000001"}};
+    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
+        cr_expect_str_eq(again(pairs[i][0]), pairs[i][1]);
+        cr_expect_str_eq(again(pairs[i][1]), pairs[i][1]);
+    }
+    const char *detail;
+    static const char infinite[] = "[100000000000000000000,1e999]",
+                      twice[] = "[100000000000000000000,{\"a\":1,\"a\":2}]";
+    cr_expect_null(hfd_json_parse(infinite, sizeof infinite - 1, &arena, &detail));
+    cr_expect_null(hfd_json_parse(twice, sizeof twice - 1, &arena, &detail));
 }

@@ -389,7 +389,7 @@ Test(field, malformed_json) {
     cr_expect(strstr(malformed("{\"a\":1} x"), "end of file expected"));
     static const char *const bad[] = {"", "{\"a\":NaN}", "{\"a\":1e999}", "{\"a\":01}", "{\"a\":.5}",
         "{\"a\":+1}", "{\"a\":\"\\u0000\"}", "{\"a\":\"\\ud800\"}", "{\"a\":\"\xC0\x80\"}", "\xEF\xBB\xBF{}",
-        "{'a':1}", "{\"a\":1,}", "{\"a\":Infinity}", "{\"a\":99999999999999999999}"};
+        "{'a':1}", "{\"a\":1,}", "{\"a\":Infinity}"};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
         cr_expect(strncmp(malformed(bad[i]), "line ", 5) == 0, "%s", bad[i]);
 }

@@ -78,6 +78,10 @@ const hf_limit_range hf_limits[HF_LIMIT_COUNT] = {
     [HF_LIMIT_FITTINGS] = {0, 60, "", "number of fittings"},
     [HF_LIMIT_ELEMENTS] = {0, 200, "", "number of elements"},
     [HF_LIMIT_VARIANTS] = {1, 64, "", "number of variants"},
+    [HF_LIMIT_GOALS] = {0, 64, "", "number of goals"},
+    [HF_LIMIT_STAGES] = {0, 50, "", "number of stages"},
+    [HF_LIMIT_ACTIONS] = {0, 200, "", "number of actions"},
+    [HF_LIMIT_IDENTIFIERS] = {0, 50, "", "number of identifiers"},
 };
 
 bool hf_limit_allows(hf_limit limit, double value) {

@@ -83,6 +83,10 @@ typedef enum hf_limit {
     HF_LIMIT_FITTINGS,
     HF_LIMIT_ELEMENTS,
     HF_LIMIT_VARIANTS,
+    HF_LIMIT_GOALS,
+    HF_LIMIT_STAGES,
+    HF_LIMIT_ACTIONS,
+    HF_LIMIT_IDENTIFIERS,
     HF_LIMIT_COUNT
 } hf_limit;
 

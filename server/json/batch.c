@@ -69,13 +69,12 @@ static const char *text_of(json_t *json, hf_arena *arena) {
 
 static const char *take_text(
     const struct reader *r, const struct hfd_path *path, json_t *json, const char *name) {
+    static const struct hfd_field field = {.kind = HFD_FIELD_TEXT};
     json_t *value = json_object_get(json, name);
     const struct hfd_path at = {.up = path, .name = name};
-    if (value == NULL) return NULL;
-    if (json_string_length(value) > 0) return hf_arena_strdup(r->decoder.arena, json_string_value(value));
-    hfd_decode_error(
-        &r->decoder, &at, "expected a text, not empty, got %s", hfd_value_got(value, r->decoder.arena));
-    return NULL;
+    const char *text = NULL;
+    if (value != NULL) hfd_value_decode(&r->decoder, &field, &at, value, &text);
+    return text;
 }
 
 static void take_method(const struct reader *r, const struct hfd_path *path, json_t *json) {

@@ -76,7 +76,7 @@ static const struct hfd_field course_fields[] = {
     {"from", HFD_FIELD_DATE, AT(hf_course_in, from), .what = "First day of force."},
     {"segments", LIST(hf_course_in, segments, segment_count), .limit = HF_LIMIT_SEGMENTS,
         .table = &hfd_segment_table, .what = "Teeth joined to groups."},
-    {"goals", LIST(hf_course_in, goals, goal_count), .table = &goal_table,
+    {"goals", LIST(hf_course_in, goals, goal_count), .limit = HF_LIMIT_GOALS, .table = &goal_table,
         .what = "What is to be reached: movement of segments in all (0: to be held), figures of the bite as "
                 "they shall be."},
     {"visits", LIST(hf_course_in, visits, visit_count), .table = &seen_table, .what = "What was measured."},

@@ -11,9 +11,9 @@ static const struct hfd_route routes[] = {
             "minItems: 1, maxItems: 100, items: {type: object, required: [method, path, body], "
             "additionalProperties: false, properties: {"
             "method: {enum: [POST, PATCH]}, "
-            "path: {type: string, description: \"Of a resource to create a row, of a row to change it.\"}, "
-            "if_match: {type: string, description: \"Needed by PATCH: the row's ETag.\"}, "
-            "ref: {type: string, minLength: 1, description: \"A name for the row that is created: "
+            "path: {type: string, minLength: 1, maxLength: 200, description: \"Of a resource to create a row, of a row to change it.\"}, "
+            "if_match: {type: string, minLength: 1, maxLength: 200, description: \"Needed by PATCH: the row's ETag.\"}, "
+            "ref: {type: string, minLength: 1, maxLength: 200, description: \"A name for the row that is created: "
             "{\\\"$ref\\\": name} in the body of a later item stands for its id.\"}, "
             "body: {type: object, description: \"What the same request alone would take.\"}}}}}}",
         .answers =

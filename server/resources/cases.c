@@ -18,7 +18,7 @@ static const struct hfd_field stage_fields[] = {
 static const struct hfd_table stage = {.what = "stage", HFD_FIELDS(stage_fields)};
 
 static const struct hfd_field plan_fields[] = {
-    LIST_FIELD("stages", &stage, "Planned stages in order."),
+    LIST_FIELD("stages", &stage, HF_LIMIT_STAGES, "Planned stages in order."),
 };
 static const struct hfd_table plan = {.what = "plan", HFD_FIELDS(plan_fields)};
 static const struct hfd_shape goals_shape = {"goals", &hfd_course_table, "goals"},

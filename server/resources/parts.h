@@ -10,8 +10,8 @@
     { .name = member, .kind = HFD_FIELD_REAL, .at = HFD_NOWHERE, .limit = range, .what = words }
 #define INT_FIELD(member, range, words)                                                                      \
     { .name = member, .kind = HFD_FIELD_INT, .at = HFD_NOWHERE, .limit = range, .what = words }
-#define LIST_FIELD(member, of, words)                                                                        \
-    { .name = member, .kind = HFD_FIELD_LIST, .at = HFD_NOWHERE, .table = of, .what = words }
+#define LIST_FIELD(member, of, most, words)                                                                  \
+    { .name = member, .kind = HFD_FIELD_LIST, .at = HFD_NOWHERE, .table = of, .limit = most, .what = words }
 
 /* Wished, or measured since the case began; in the segment's own directions. */
 #define MOVEMENT_FIELDS                                                                                      \

@@ -9,7 +9,7 @@ static const struct hfd_field identifier_fields[] = {
 };
 static const struct hfd_table identifier = {.what = "identifier", HFD_FIELDS(identifier_fields)};
 static const struct hfd_field identifiers_field[] = {
-    LIST_FIELD("identifiers", &identifier, "Numbers in other systems."),
+    LIST_FIELD("identifiers", &identifier, HF_LIMIT_IDENTIFIERS, "Numbers in other systems."),
 };
 static const struct hfd_table identifiers = {.what = "identifiers", HFD_FIELDS(identifiers_field)};
 static const struct hfd_shape identifiers_shape = {"identifiers", &identifiers, "identifiers"};

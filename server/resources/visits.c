@@ -54,9 +54,9 @@ static const struct hfd_field measure_fields[] = {
     REAL_FIELD("overbite_mm", HF_LIMIT_MEASURE, "Overbite; an open bite is negative."),
     REAL_FIELD("space_right_mm", HF_LIMIT_MEASURE, "Space left to close, patient's right."),
     REAL_FIELD("space_left_mm", HF_LIMIT_MEASURE, "Space left to close, patient's left."),
-    LIST_FIELD("forces", &force, "Forces measured."),
-    LIST_FIELD("teeth", &tooth, "Positions of teeth."),
-    LIST_FIELD("segments", &moved, "Movement of segments."),
+    LIST_FIELD("forces", &force, HF_LIMIT_ELEMENTS, "Forces measured."),
+    LIST_FIELD("teeth", &tooth, HF_LIMIT_TEETH, "Positions of teeth."),
+    LIST_FIELD("segments", &moved, HF_LIMIT_SEGMENTS, "Movement of segments."),
 };
 static const struct hfd_table measure_table = {.what = "measures", HFD_FIELDS(measure_fields)};
 
@@ -75,14 +75,14 @@ static const struct hfd_field action_fields[] = {
 static const struct hfd_table action = {.what = "action", HFD_FIELDS(action_fields)};
 
 static const struct hfd_field part_fields[] = {
-    LIST_FIELD("worn", &worn_item, "Setups worn when the patient left."),
-    LIST_FIELD("screw_checks", &check_item, "Screws as seen."),
+    LIST_FIELD("worn", &worn_item, HF_LIMIT_PLATES, "Setups worn when the patient left."),
+    LIST_FIELD("screw_checks", &check_item, HF_LIMIT_SCREWS, "Screws as seen."),
     {.name = "measures",
         .kind = HFD_FIELD_OBJECT,
         .at = HFD_NOWHERE,
         .table = &measure_table,
         .what = "What was measured."},
-    LIST_FIELD("actions", &action, "What was done."),
+    LIST_FIELD("actions", &action, HF_LIMIT_ACTIONS, "What was done."),
 };
 static const struct hfd_table parts = {.what = "visit", HFD_FIELDS(part_fields)};
 static const struct hfd_shape worn_shape = {"worn", &parts, "worn"},

@@ -389,7 +389,8 @@ static void put_units(struct hfd_buf *out, enum hfd_dimension dimension) {
 
 static void put_quantities(struct hfd_buf *out, enum hfd_dimension dimension) {
     static const char *const names[] = {"Quantity", "Quantities"},
-                             *const values[] = {"{type: number}", "{type: array, items: {type: number}}"};
+                             *const values[] = {"{type: number}",
+                                 "{type: array, minItems: 2, maxItems: 3, items: {type: number}}"};
     for (int i = 0; i < 2; i++) {
         hfd_buf_printf(out,
             "    %s_%s: {type: object, required: [value, unit], additionalProperties: false, properties: "

@@ -70,3 +70,24 @@ Test(batch, a_fault_of_json_is_one) {
     cr_expect_eq(take("{\"items\": ["), HFD_MALFORMED_JSON);
     cr_expect_eq(take("{\"items\": [], \"items\": []}"), HFD_MALFORMED_JSON);
 }
+
+/* Each text of an item has its end, 200 characters, and holds no control character. */
+Test(batch, texts_have_an_end) {
+    char of_200[201] = "", of_201[202] = "";
+    memset(of_200, 'x', 200);
+    memset(of_201, 'x', 201);
+    static const char form[] =
+        "{\"items\": [{\"method\": \"POST\", \"path\": \"%s\", \"ref\": \"%s\", \"body\": {}}, "
+        "{\"method\": \"PATCH\", \"path\": \"/v1/a\", \"if_match\": \"%s\", \"body\": {}}]}";
+    cr_expect_eq(take(hf_arena_printf(&arena, form, of_200, of_200, of_200)), HFD_OK);
+    cr_expect_eq(take(hf_arena_printf(&arena, form, of_201, of_201, of_201)), HFD_VALIDATION);
+    static const char *const pointers[] = {"/items/0/path", "/items/0/ref", "/items/1/if_match"};
+    cr_assert_eq(errors.count, 3);
+    const struct hfd_error *error = errors.first;
+    for (size_t i = 0; i < 3; i++, error = error->next) {
+        cr_expect_str_eq(error->pointer, pointers[i]);
+        cr_expect_str_eq(error->detail, "may not be longer than 200 characters");
+    }
+    cr_expect_eq(take(hf_arena_printf(&arena, form, "", "a\\nb", " ")), HFD_VALIDATION);
+    cr_expect_eq(errors.count, 3);
+}

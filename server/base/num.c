@@ -159,10 +159,3 @@ size_t hfd_num_print(char out[HFD_NUM_MAX], double value) {
 size_t hfd_num_print12(char out[HFD_NUM_MAX], double value) {
     return print(out, value, 12);
 }
-
-double hfd_num_round12(double value) {
-    if (!isfinite(value)) return value;
-    char text[HFD_NUM_MAX];
-    snprintf(text, sizeof text, "%.11e", value);
-    return strtod(text, NULL) + 0.0; /* -0 + 0 is 0 */
-}

@@ -12,10 +12,7 @@
 size_t hfd_num_print(char out[HFD_NUM_MAX], double value);
 
 /* At most 12 significant digits: what every computed output gets, so that last-bit differences between
- * processors do not show. Equal to printing hfd_num_round12(value). */
+ * processors do not show. */
 size_t hfd_num_print12(char out[HFD_NUM_MAX], double value);
-
-/* Nearest double of 12 significant digits; -0 becomes 0; not finite stays. */
-double hfd_num_round12(double value);
 
 #endif

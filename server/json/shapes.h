@@ -1,4 +1,4 @@
-/* Parts of the mechanics document by name, for those who keep such parts and want them checked. */
+/* Parts of the mechanics document, for those who keep such parts and want them checked. */
 #ifndef HFD_SHAPES_H
 #define HFD_SHAPES_H
 
@@ -32,18 +32,10 @@ enum hfd_shape_id {
 /* What stands at `member` of an object described by `table`. Others may describe their own in the same way; a
  * table of size 0 only checks. */
 struct hfd_shape {
-    const char *name;
     const struct hfd_table *table;
     const char *member;
 };
 
 extern const struct hfd_shape hfd_shapes[HFD_SHAPE_COUNT];
-
-/* NULL when there is none. */
-const struct hfd_shape *hfd_shape_find(const char *name);
-
-/* False: errors were added, their pointers beginning with `pointer`. */
-bool hfd_shape_check(const struct hfd_shape *shape, const char *text, size_t length, const char *pointer,
-    hf_arena *arena, struct hfd_errors *errors);
 
 #endif

@@ -21,8 +21,7 @@ static const struct hfd_field plan_fields[] = {
     LIST_FIELD("stages", &stage, HF_LIMIT_STAGES, "Planned stages in order."),
 };
 static const struct hfd_table plan = {.what = "plan", HFD_FIELDS(plan_fields)};
-static const struct hfd_shape goals_shape = {"goals", &hfd_course_table, "goals"},
-                              stages_shape = {"stages", &plan, "stages"};
+static const struct hfd_shape goals_shape = {&hfd_course_table, "goals"}, stages_shape = {&plan, "stages"};
 
 static const struct hfd_column columns[] = {
     HFD_COLUMNS_BEFORE,

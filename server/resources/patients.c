@@ -12,7 +12,7 @@ static const struct hfd_field identifiers_field[] = {
     LIST_FIELD("identifiers", &identifier, HF_LIMIT_IDENTIFIERS, "Numbers in other systems."),
 };
 static const struct hfd_table identifiers = {.what = "identifiers", HFD_FIELDS(identifiers_field)};
-static const struct hfd_shape identifiers_shape = {"identifiers", &identifiers, "identifiers"};
+static const struct hfd_shape identifiers_shape = {&identifiers, "identifiers"};
 
 static const struct hfd_column columns[] = {
     HFD_COLUMNS_BEFORE,

@@ -85,10 +85,8 @@ static const struct hfd_field part_fields[] = {
     LIST_FIELD("actions", &action, HF_LIMIT_ACTIONS, "What was done."),
 };
 static const struct hfd_table parts = {.what = "visit", HFD_FIELDS(part_fields)};
-static const struct hfd_shape worn_shape = {"worn", &parts, "worn"},
-                              checks_shape = {"screw_checks", &parts, "screw_checks"},
-                              measures_shape = {"measures", &parts, "measures"},
-                              actions_shape = {"actions", &parts, "actions"};
+static const struct hfd_shape worn_shape = {&parts, "worn"}, checks_shape = {&parts, "screw_checks"},
+                              measures_shape = {&parts, "measures"}, actions_shape = {&parts, "actions"};
 
 static const struct hfd_column columns[] = {
     HFD_COLUMNS_BEFORE,

@@ -79,10 +79,6 @@ static double quality_of(const char *field, const char *media_type) {
     return best_quality;
 }
 
-bool hfd_accepts(const char *field, const char *media_type) {
-    return quality_of(field, media_type) > 0.0;
-}
-
 const char *hfd_accept_best(const char *field, const char *offers, hf_arena *arena) {
     const char *best = NULL;
     double best_quality = 0.0;

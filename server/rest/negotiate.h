@@ -12,10 +12,8 @@ bool hfd_if_match(const char *field, const char *etag);
 /* Weak comparison, as If-None-Match asks. */
 bool hfd_if_none_match(const char *field, const char *etag);
 
-/* Does an Accept field (NULL: anything) take `media_type` with a quality above 0? */
-bool hfd_accepts(const char *field, const char *media_type);
-/* Of the offers ("application/json, text/html") the one that the field likes best, the first of equals; NULL:
- * none. */
+/* Of the offers ("application/json, text/html") the one that an Accept field (NULL: anything) likes best, the
+ * first of equals; NULL: none. */
 const char *hfd_accept_best(const char *field, const char *offers, hf_arena *arena);
 
 /* Does a Prefer field (RFC 7240; NULL: no wish) say return=minimal? */

@@ -29,7 +29,7 @@ static void preconditions(const char *text, hf_arena *arena) {
     /* A strong match is a weak one too (RFC 9110 §8.8.3.2). */
     if (hfd_if_match(text, "\"7\"")) FUZZ_HOLDS(hfd_if_none_match(text, "\"7\""));
     const char *best = hfd_accept_best(text, "application/json, text/html", arena);
-    if (best) FUZZ_HOLDS(hfd_accepts(text, best));
+    if (best) FUZZ_HOLDS(hfd_accept_best(text, best, arena));
     (void)hfd_is_media_type(text, "application/json");
     (void)hfd_prefers_minimal(text);
 }

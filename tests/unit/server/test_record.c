@@ -55,8 +55,8 @@ static const struct hfd_field member_fields[] = {
     {.name = "objects", .kind = HFD_FIELD_LIST, .at = HFD_NOWHERE, .table = &below, .what = "objects"},
 };
 static const struct hfd_table members = {.what = "members", HFD_FIELDS(member_fields)};
-static const struct hfd_shape object = {"object", &members, "object"}, texts = {"texts", &members, "texts"},
-                              objects = {"objects", &members, "objects"};
+static const struct hfd_shape object = {&members, "object"}, texts = {&members, "texts"},
+                              objects = {&members, "objects"};
 
 static const struct hfd_column text_columns[] = {
     {.name = "a", .kind = HFD_COLUMN_TEXT, .what = "a"}, {.name = "b", .kind = HFD_COLUMN_TEXT, .what = "b"}};

@@ -24,21 +24,24 @@ static void tear_down(void) {
 
 TestSuite(shapes, .init = set_up, .fini = tear_down);
 
-Test(shapes, are_found_by_name) {
-    for (size_t i = 0; i < HFD_SHAPE_COUNT; i++) {
-        cr_assert_not_null(hfd_shapes[i].name);
-        cr_expect_eq(hfd_shape_find(hfd_shapes[i].name), &hfd_shapes[i]);
-        const char wrong[] = "42";
-        cr_expect_not(
-            hfd_shape_check(&hfd_shapes[i], wrong, 2, "/x", &arena, &errors), "%s", hfd_shapes[i].name);
+static bool check(enum hfd_shape_id id, const char *text) {
+    json_t *json = json_loads(text, JSON_DECODE_ANY, NULL);
+    cr_assert_not_null(json, "%s", text);
+    bool right = hfd_shape_check_json(&hfd_shapes[id], json, "/here", &arena, &errors);
+    json_decref(json);
+    return right;
+}
+
+Test(shapes, are_members_of_tables_and_no_mere_number) {
+    for (enum hfd_shape_id i = 0; i < HFD_SHAPE_COUNT; i++) {
+        cr_assert_not_null(hfd_table_field(hfd_shapes[i].table, hfd_shapes[i].member), "%d", i);
+        cr_expect_not(check(i, "42"), "%s", hfd_shapes[i].member);
     }
-    cr_expect_null(hfd_shape_find("nothing"));
 }
 
 static void expect_shape(enum hfd_shape_id id, const char *text, const char *pointer) {
     hfd_errors_init(&errors, &arena);
-    bool right = hfd_shape_check(&hfd_shapes[id], text, strlen(text), "/here", &arena, &errors);
-    cr_expect_eq(right, pointer == NULL, "%s", text);
+    cr_expect_eq(check(id, text), pointer == NULL, "%s", text);
     cr_expect_eq(errors.count, pointer ? 1 : 0, "%s", text);
     if (pointer && errors.first) cr_expect_str_eq(errors.first->pointer, pointer);
 }
@@ -56,7 +59,7 @@ Test(shapes, parts_are_checked_as_in_the_document) {
     expect_shape(HFD_SHAPE_MATERIAL, "{\"modulus_mpa\":1e5}", "/here/poisson");
     expect_shape(HFD_SHAPE_ARCHES, "{\"maxilla\":{\"width_mm\":500}}", "/here/maxilla/width_mm");
     expect_shape(HFD_SHAPE_FITTINGS, "[{\"node\":\"n\",\"kind\":\"tube\",\"slot_in\":[0.022,0.028]}]", NULL);
-    expect_shape(HFD_SHAPE_SEATS, "[{\"node\":\"n\"", "/here");
+    expect_shape(HFD_SHAPE_SEATS, "[{\"node\":\"n\"}]", "/here/0/screw");
 }
 
 /* A range is told in the unit that the member's name carries. */

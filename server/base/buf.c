@@ -1,6 +1,7 @@
 #include "buf.h"
 
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -119,4 +120,24 @@ void hfd_buf_json_real12(struct hfd_buf *buf, double value) {
 
 void hfd_buf_json_int(struct hfd_buf *buf, long long value) {
     hfd_buf_printf(buf, "%lld", value);
+}
+
+void hfd_buf_markup(struct hfd_buf *buf, const char *text) {
+    static const struct {
+        char c;
+        const char *entity;
+    } named[] = {{'&', "&amp;"}, {'<', "&lt;"}, {'>', "&gt;"}, {'"', "&quot;"}, {'\'', "&#39;"}};
+    for (const char *at = text ? text : ""; *at;) {
+        size_t length = utf8_length((const unsigned char *)at);
+        const char *instead = NULL;
+        for (size_t i = 0; i < sizeof named / sizeof *named; i++)
+            if (*at == named[i].c) instead = named[i].entity;
+        bool control = length == 1 && (unsigned char)*at < 0x20 && !strchr("\t\n\r", *at);
+        if (length == 0 || control || *at == 0x7F) instead = "\xEF\xBF\xBD";
+        if (instead)
+            hfd_buf_text(buf, instead);
+        else
+            hfd_buf_bytes(buf, at, length);
+        at += length ? length : 1;
+    }
 }

@@ -30,4 +30,8 @@ void hfd_buf_json_real(struct hfd_buf *buf, double value);
 void hfd_buf_json_real12(struct hfd_buf *buf, double value);
 void hfd_buf_json_int(struct hfd_buf *buf, long long value);
 
+/* Between tags or in a quoted attribute of HTML, SVG or XML: & < > " ' are escaped, controls but tab and line
+ * ends, and bytes that are no UTF-8, become U+FFFD. NULL writes nothing. */
+void hfd_buf_markup(struct hfd_buf *buf, const char *text);
+
 #endif

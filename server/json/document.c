@@ -95,22 +95,24 @@ static void finish(struct hfd_evaluation *out, const struct hfd_buf *buf) {
 
 static void evaluate_one(
     json_t *json, enum hfd_answer_part part, hf_arena *arena, struct hfd_evaluation *out) {
-    struct document document = {0};
-    decode(&document, json, "", arena, &out->errors);
-    check_draws(&document, 1, "/uncertainty/samples", &out->errors);
-    out->digest = document.digest;
+    struct document *document = HF_NEW(arena, struct document);
+    decode(document, json, "", arena, &out->errors);
+    check_draws(document, 1, "/uncertainty/samples", &out->errors);
+    out->digest = document->digest;
     /* Who asks how a visit's screws will stay wants to know how sure that is. The draws are not the
      * document's: its digest and its whole answer are the same without them. */
-    if (part == HFD_ANSWER_STABILITY && document.input.uncertainty.samples == HF_ABSENT)
-        document.input.uncertainty.samples = (int)HF_EV(UNCERTAINTY_SAMPLES);
-    if (out->errors.count > 0 || !evaluate(&document, arena, &out->errors)) {
+    if (part == HFD_ANSWER_STABILITY && document->input.uncertainty.samples == HF_ABSENT)
+        document->input.uncertainty.samples = (int)HF_EV(UNCERTAINTY_SAMPLES);
+    if (out->errors.count > 0 || !evaluate(document, arena, &out->errors)) {
         refuse(out, arena);
         return;
     }
     struct hfd_buf buf;
     hfd_buf_init(&buf, arena, 16384);
-    encode(&buf, &document, part);
+    encode(&buf, document, part);
     finish(out, &buf);
+    out->input = &document->input;
+    out->answer = &document->view.answer;
 }
 
 /* The list of variants, or NULL when the body is not of that form; faults of the form are told. */

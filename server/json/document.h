@@ -12,6 +12,9 @@ struct hfd_evaluation {
     const char *body; /* the answer as JSON text when HFD_OK */
     size_t body_len;
     const char *digest; /* "sha256:…" of the canonical input */
+    /* The same before it was written, for who draws it; NULL: variants, or refused. */
+    const hf_case *input;
+    const hf_answer *answer;
 };
 
 /* Which part of the answer to write. */

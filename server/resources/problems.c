@@ -70,15 +70,9 @@ static void put_page_of_all(struct hfd_buf *out) {
     hfd_buf_text(out, "</dl>\n</html>\n");
 }
 
-static bool as_page(const struct hfd_op *op) {
-    return strcmp(op->produces, "text/html") == 0;
-}
-
 static enum hfd_problem_kind send_page(struct hfd_op *op, const struct hfd_buf *page) {
     hfd_reply_header(op->reply, "Content-Security-Policy", "default-src 'none'");
-    hfd_op_json(op, page->text, page->length);
-    op->reply->content_type = "text/html; charset=utf-8";
-    return HFD_OK;
+    return hfd_op_text(op, "text/html; charset=utf-8", page);
 }
 
 static enum hfd_problem_kind read_problem(struct hfd_op *op) {
@@ -86,7 +80,7 @@ static enum hfd_problem_kind read_problem(struct hfd_op *op) {
         if (strcmp(hfd_problem_rows[kind].slug, op->id) != 0) continue;
         struct hfd_buf out;
         hfd_buf_init(&out, op->arena, 1024);
-        if (as_page(op)) {
+        if (hfd_op_produces(op, "text/html")) {
             put_page(&out, kind);
             return send_page(op, &out);
         }
@@ -99,7 +93,7 @@ static enum hfd_problem_kind read_problem(struct hfd_op *op) {
 static enum hfd_problem_kind list_problems(struct hfd_op *op) {
     struct hfd_buf out;
     hfd_buf_init(&out, op->arena, 8192);
-    if (as_page(op)) {
+    if (hfd_op_produces(op, "text/html")) {
         put_page_of_all(&out);
         return send_page(op, &out);
     }

@@ -21,9 +21,7 @@ static enum hfd_problem_kind contract(struct hfd_op *op) {
     struct hfd_buf out;
     hfd_buf_init(&out, op->arena, 131072);
     hfd_openapi_write(&out, hfd_resources);
-    hfd_op_json(op, out.text, out.length);
-    op->reply->content_type = "application/yaml";
-    return HFD_OK;
+    return hfd_op_text(op, "application/yaml", &out);
 }
 
 static const struct hfd_route routes[] = {

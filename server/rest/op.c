@@ -137,6 +137,16 @@ enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t le
     return HFD_OK;
 }
 
+enum hfd_problem_kind hfd_op_text(struct hfd_op *op, const char *content_type, const struct hfd_buf *body) {
+    hfd_op_json(op, body->text, body->length);
+    op->reply->content_type = content_type;
+    return HFD_OK;
+}
+
+bool hfd_op_produces(const struct hfd_op *op, const char *media_type) {
+    return strcmp(op->produces, media_type) == 0;
+}
+
 bool hfd_op_day(struct hfd_op *op, const char **on) {
     int day;
     *on = hfd_request_query(op->request, "on");

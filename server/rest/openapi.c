@@ -168,6 +168,8 @@ static void put_verb(struct hfd_buf *out, const struct hfd_resource *r, const st
         out, verb->verb == HFD_LIST
                  ? "\"}}, next_cursor: {type: [string, \"null\"]}, total: {type: integer, minimum: 0}}}\n"
                  : "\"}\n");
+    if ((verb->verb == HFD_READ && r->read_page) || (verb->verb == HFD_LIST && r->list_page))
+        hfd_buf_text(out, "            text/html:\n              schema: {type: string}\n");
     if (verb->verb == HFD_CHANGE)
         hfd_buf_text(out, "        \"204\": {$ref: \"#/components/responses/Minimal\"}\n");
     if (verb->verb == HFD_READ)
@@ -216,9 +218,9 @@ static void put_content(struct hfd_buf *out, const struct hfd_route *route) {
     hfd_buf_text(out, "          content:\n");
     for (size_t length; *types != '\0'; types += length + strspn(types + length, ", ")) {
         length = strcspn(types, ",");
-        bool html = strncmp(types, "text/html", length) == 0;
+        bool plain = strncmp(types, "application/json", length) != 0;
         hfd_buf_printf(out, "            %.*s:\n              schema: %s\n", (int)length, types,
-            html ? "{type: string}" : route->answers);
+            plain ? "{type: string}" : route->answers);
     }
 }
 

@@ -4,6 +4,7 @@
 #ifndef HFD_RESOURCE_H
 #define HFD_RESOURCE_H
 
+#include "../base/buf.h"
 #include "../base/exchange.h"
 #include "../base/problem.h"
 #include "../json/record.h"
@@ -89,6 +90,8 @@ struct hfd_resource {
     /* Own SQL where the record is more than one table's row. Parameters of insert and update: id, then the
      * cells of the columns that are not read-only, in order. */
     const char *from, *insert, *update;
+    /* text/html of one row and of the list; NULL: none. */
+    hfd_operation *read_page, *list_page;
     bool untraced; /* tells nothing about patients: the audit does without */
 };
 
@@ -100,6 +103,8 @@ const char *hfd_row_get(const struct hfd_row *row, const char *name);
 void hfd_row_ordered(
     const struct hfd_row *row, const char *early, const char *late, struct hfd_errors *errors);
 
+/* Was this of what the route offers chosen ("text/html")? */
+bool hfd_op_produces(const struct hfd_op *op, const char *media_type);
 /* For operations: one transaction, one round trip; without calls it only looks at the token. Inside
  * hfd_op_transact part of that transaction; a failure of the store is then told at its end. */
 enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count);
@@ -108,6 +113,8 @@ enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size
 enum hfd_problem_kind hfd_op_refuse(struct hfd_op *op, enum hfd_problem_kind kind);
 /* Status 200 with this JSON text (borrowed). */
 enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t length);
+/* The same of another type: "text/html; charset=utf-8". */
+enum hfd_problem_kind hfd_op_text(struct hfd_op *op, const char *content_type, const struct hfd_buf *body);
 /* Sets the ETag header; true when If-None-Match has it: the reply is then a finished 304. */
 bool hfd_op_unchanged(struct hfd_op *op, const char *etag);
 

@@ -120,7 +120,8 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
         enum hfd_problem_kind kind = spend(op, w->limiter);
         if (kind != HFD_OK) return kind;
     }
-    op->produces = hfd_accept_best(hfd_request_header(op->request, "accept"), match.produces, op->arena);
+    const char *accept = match.wanted ? match.wanted : hfd_request_header(op->request, "accept");
+    op->produces = hfd_accept_best(accept, match.produces, op->arena);
     if (op->produces == NULL) {
         op->detail = hf_arena_printf(op->arena, "This is offered as %s.", match.produces);
         return HFD_NOT_ACCEPTABLE;
@@ -128,7 +129,7 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
     if (strchr(match.produces, ',') != NULL) hfd_reply_header(op->reply, "Vary", "Accept");
     if (!takes_query(op, &match))
         return match.roles == HFD_PUBLIC ? HFD_BAD_REQUEST : hfd_op_refuse(op, HFD_BAD_REQUEST);
-    return match.operation(op);
+    return match.page != NULL && hfd_op_produces(op, "text/html") ? match.page(op) : match.operation(op);
 }
 
 void hfd_rest_handle(void *worker, struct hfd_request *request, struct hfd_reply *reply) {

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "../base/uuid.h"
+#include "negotiate.h"
 #include "op.h"
 
 static const struct {
@@ -15,6 +16,18 @@ static const struct {
     {HFD_CREATE, HFD_POST, false, hfd_op_create},
     {HFD_READ, HFD_GET, true, hfd_op_read},
     {HFD_CHANGE, HFD_PATCH, true, hfd_op_change},
+};
+
+/* What may be put behind a path instead of an Accept field. */
+static const struct {
+    const char *ending, *media_type;
+} suffixes[] = {
+    {".json", "application/json"},
+    {".html", "text/html"},
+    {".svg", "image/svg+xml"},
+    {".csv", "text/csv"},
+    {".ndjson", "application/x-ndjson"},
+    {".pdf", "application/pdf"},
 };
 
 static const char *const method_names[HFD_METHOD_COUNT] = {[HFD_GET] = "GET, HEAD",
@@ -64,12 +77,16 @@ static void match_resource(const struct hfd_resource *r, size_t index, const str
     for (size_t i = 0; r->path != NULL && i < HFD_COUNT(verbs); i++) {
         if (!(r->verbs & verbs[i].verb) || !path_matches(r->path, verbs[i].one, request, &id)) continue;
         bool writes = verbs[i].verb == HFD_CREATE || verbs[i].verb == HFD_CHANGE;
+        hfd_operation *page = verbs[i].verb == HFD_READ   ? r->read_page
+                              : verbs[i].verb == HFD_LIST ? r->list_page
+                                                          : NULL;
         note(match, verbs[i].method, request, arena,
             (struct hfd_match){.operation = verbs[i].operation,
+                .page = page,
                 .resource = index,
                 .path = r->path,
                 .roles = writes ? r->write_roles : r->read_roles,
-                .produces = "application/json",
+                .produces = page ? "application/json, text/html" : "application/json",
                 .id = id,
                 .route = verbs[i].one ? hf_arena_printf(arena, "%s/{id}", r->path) : r->path});
     }
@@ -88,9 +105,41 @@ static void match_resource(const struct hfd_resource *r, size_t index, const str
     }
 }
 
-void hfd_route_match(const struct hfd_resource *const *resources, const struct hfd_request *request,
+static void match_all(const struct hfd_resource *const *resources, const struct hfd_request *request,
     hf_arena *arena, struct hfd_match *out) {
     *out = (struct hfd_match){0};
     for (size_t i = 0; resources[i] != NULL; i++)
         match_resource(resources[i], i, request, arena, out);
+}
+
+/* The request without its suffix, and the type that it stands for; NULL: it has none. */
+static const char *cut_suffix(
+    const struct hfd_request *request, hf_arena *arena, struct hfd_request *without) {
+    if (request->segment_count == 0) return NULL;
+    const char *last = request->segments[request->segment_count - 1], *dot = strrchr(last, '.');
+    for (size_t i = 0; dot != NULL && dot > last && i < HFD_COUNT(suffixes); i++) {
+        if (strcmp(dot, suffixes[i].ending) != 0) continue;
+        *without = *request;
+        without->segments[request->segment_count - 1] =
+            hf_arena_printf(arena, "%.*s", (int)(dot - last), last);
+        return suffixes[i].media_type;
+    }
+    return NULL;
+}
+
+/* Is this one of the offers? */
+static bool is_offered(const char *offers, const char *media_type, hf_arena *arena) {
+    return offers != NULL && hfd_accept_best(media_type, offers, arena) != NULL;
+}
+
+void hfd_route_match(const struct hfd_resource *const *resources, const struct hfd_request *request,
+    hf_arena *arena, struct hfd_match *out) {
+    struct hfd_request without;
+    const char *media_type = cut_suffix(request, arena, &without);
+    if (media_type != NULL) {
+        match_all(resources, &without, arena, out);
+        out->wanted = media_type;
+        if (is_offered(out->produces, media_type, arena)) return;
+    }
+    match_all(resources, request, arena, out);
 }

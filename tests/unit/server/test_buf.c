@@ -97,3 +97,22 @@ Test(buf, sha256) {
     hfd_digest_hex("", 0, hex);
     cr_assert_str_eq(hex, "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
 }
+
+static const char *as_markup(const char *text) {
+    struct hfd_buf buf;
+    hfd_buf_init(&buf, &arena, 1);
+    hfd_buf_markup(&buf, text);
+    return buf.text;
+}
+
+/* The five characters that HTML and XML give a meaning to; what XML forbids or is no UTF-8 becomes U+FFFD. */
+Test(buf, markup) {
+    cr_expect_str_eq(as_markup("<a href='x' title=\"y\">&amp;"),
+        "&lt;a href=&#39;x&#39; title=&quot;y&quot;&gt;&amp;amp;");
+    cr_expect_str_eq(as_markup("a\tb\nc\rd"), "a\tb\nc\rd");
+    cr_expect_str_eq(as_markup("\x01\x7F\xFF\xED\xA0\x80"),
+        "\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD");
+    cr_expect_str_eq(as_markup("\xD7\xA9\xD7\x9C\xD7\x95\xD7\x9D \xF0\x9F\xA6\xB7"),
+        "\xD7\xA9\xD7\x9C\xD7\x95\xD7\x9D \xF0\x9F\xA6\xB7");
+    cr_expect_str_eq(as_markup(NULL), "");
+}

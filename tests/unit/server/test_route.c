@@ -49,6 +49,25 @@ static void find(enum hfd_method method, size_t count, const char *last, const c
 }
 static const char id[] = "01890a5d-ac96-774b-bcce-b302099a8057";
 
+/* A suffix stands for an Accept field, where what it stands for is offered; else it is part of the name. */
+Test(route, a_suffix_asks_for_a_form, .init = setup, .fini = teardown) {
+    things.read_page = extra;
+    find(HFD_GET, 3, "01890a5d-ac96-774b-bcce-b302099a8057.html", NULL);
+    cr_assert_eq(match.operation, hfd_op_read);
+    cr_assert_eq(match.page, extra);
+    cr_assert_str_eq(match.wanted, "text/html");
+    cr_assert_str_eq(match.id, id);
+    cr_assert_str_eq(match.route, "/v1/things/{id}");
+    find(HFD_GET, 3, "01890a5d-ac96-774b-bcce-b302099a8057.svg", NULL);
+    cr_assert_null(match.allow, "not offered");
+    find(HFD_GET, 3, id, NULL);
+    cr_assert_null(match.wanted);
+    cr_assert_str_eq(match.produces, "application/json, text/html");
+    find(HFD_GET, 2, NULL, NULL);
+    cr_assert_null(match.page, "no page of the list");
+    cr_assert_str_eq(match.produces, "application/json");
+}
+
 Test(route, finds_the_operation, .init = setup, .fini = teardown) {
     find(HFD_GET, 2, NULL, NULL);
     cr_assert_eq(match.operation, hfd_op_list);

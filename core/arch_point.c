@@ -84,24 +84,21 @@ static bool in_vestibule(const hf_arches *arches, const hf_point *point, const c
     return true;
 }
 
+typedef bool (*point_law)(
+    const hf_arches *, const hf_point *, const char *pointer, hf_report *, hf_vec3 *at, hf_vec3 *normal);
+static const point_law laws[] = {
+    [HF_POINT_NEAR] = near_tooth, [HF_POINT_PALATE] = on_palate, [HF_POINT_VESTIBULE] = in_vestibule};
+
 bool hf_arches_point(const hf_arches *arches, const hf_point *point, const char *pointer, hf_report *report,
     hf_vec3 *at_mm, hf_vec3 *normal) {
     hf_vec3 ignored;
     if (!normal) normal = &ignored;
     *normal = hf_vec3_absent();
-    switch (point->kind) {
-    case HF_POINT_XYZ:
-        *at_mm = point->xyz_mm;
-        return true;
-    case HF_POINT_NEAR:
-        return near_tooth(arches, point, pointer, report, at_mm, normal);
-    case HF_POINT_PALATE:
-        return on_palate(arches, point, pointer, report, at_mm, normal);
-    case HF_POINT_VESTIBULE:
-        return in_vestibule(arches, point, pointer, report, at_mm, normal);
-    case HF_POINT_NONE:
-        break;
+    if (point->kind == HF_POINT_NONE) {
+        hf_report_problem(report, pointer, "a point is needed here");
+        return false;
     }
-    hf_report_problem(report, pointer, "a point is needed here");
-    return false;
+    if (point->kind != HF_POINT_XYZ) return laws[point->kind](arches, point, pointer, report, at_mm, normal);
+    *at_mm = point->xyz_mm;
+    return true;
 }

@@ -1,5 +1,6 @@
 #include "arena.h"
 
+#include <assert.h>
 #include <stdalign.h>
 #include <stdarg.h>
 #include <stdint.h>
@@ -108,7 +109,8 @@ void *hf_arena_alloc(hf_arena *arena, size_t size) {
 #endif
 
 void *hf_arena_array(hf_arena *arena, size_t count, size_t size) {
-    if (size && count > SIZE_MAX / size) exhausted(arena);
+    assert(size > 0);
+    if (count > SIZE_MAX / size) exhausted(arena);
     return hf_arena_alloc(arena, count * size);
 }
 

@@ -1,5 +1,6 @@
 #include "assemble.h"
 
+#include <assert.h>
 #include <stdint.h>
 #include <string.h>
 
@@ -71,16 +72,26 @@ void hf_assemble_check_support(hf_plan *plan) {
     }
 }
 
+/* Where something is hung on a wire: the span that begins there. */
+static const hf_plan_span *span_from(const hf_plan *plan, size_t body) {
+    const hf_plan_span *span = plan->spans;
+    while (span->from != body)
+        span++;
+    return span;
+}
+
+static const hf_plan_plate *plate_of(const hf_plan *plan, size_t body) {
+    const hf_plan_plate *plate = &plan->plates[plan->in->plate_count - 1];
+    while (body < plate->first_body)
+        plate--;
+    return plate;
+}
+
 static hf_vec3 body_place(const hf_plan *plan, size_t body) {
     if (body < plan->unit_count) return plan->units[body].at_mm;
-    for (size_t w = 0; body >= plan->first_hung && w < plan->span_count; w++) {
-        if (plan->spans[w].from == body) return plan->spans[w].from_mm;
-    }
-    for (size_t p = plan->in->plate_count; p-- > 0;) {
-        if (body >= plan->plates[p].first_body)
-            return plan->plates[p].node_mm[body - plan->plates[p].first_body];
-    }
-    return hf_vec3_absent();
+    if (body >= plan->first_hung) return span_from(plan, body)->from_mm;
+    const hf_plan_plate *plate = plate_of(plan, body);
+    return plate->node_mm[body - plate->first_body];
 }
 
 static void make_bodies(hf_plan *plan, hf_assembly *out) {
@@ -174,22 +185,24 @@ static void make_springs(hf_plan *plan, hf_assembly *out) {
 static bool is_finite(const hf_assembly *assembly, const hf_frame_result *result) {
     for (size_t b = 0; b < assembly->frame.body_count; b++) {
         const hf_twist *twist = &result->bodies[b];
-        if (!hf_is_finite(twist->shift) || !hf_is_finite(twist->turn)) return false;
+        if (!hf_is_finite(hf_add(twist->shift, twist->turn))) return false; /* only when both are */
     }
     return true;
 }
 
 static void report_culprit(const hf_plan *plan, const hf_assembly *assembly, size_t culprit) {
     size_t i = 0;
-    while (i < plan->body_count && assembly->body[i] != culprit)
+    while (assembly->body[i] != culprit)
         i++;
-    if (i < plan->unit_count)
-        hf_report_problem(plan->report, "/segments",
-            "the support of segment '%s' is not stiff in every direction",
-            plan->segments[plan->units[i].segment].name);
-    else
-        hf_report_problem(
-            plan->report, "/plates", "the plate at body %zu is a mechanism: nothing holds it", i);
+    if (i >= plan->unit_count && i < plan->first_hung) {
+        hf_report_problem(plan->report, "/plates",
+            "plate '%s' is not held in every direction: check its bars and the bone under its screws",
+            plate_of(plan, i)->in->name);
+        return;
+    }
+    size_t s = i < plan->unit_count ? plan->units[i].segment : span_from(plan, i)->segment;
+    hf_report_problem(plan->report, "/segments",
+        "the support of segment '%s' is not stiff in every direction", plan->segments[s].name);
 }
 
 /* The largest forces on the same factors, then the loads of the date are put back. */
@@ -211,7 +224,8 @@ bool hf_assemble_solve(hf_plan *plan, hf_assembly *out) {
     hf_assembly_load(plan, out, HF_LOADS_AT_DATE);
     size_t culprit = 0;
     hf_frame_solver *solver = hf_frame_prepare(&out->frame, plan->arena, &out->result, &culprit);
-    if (!solver || hf_frame_solve_prepared(solver, &out->result, &culprit) != HF_FRAME_OK) {
+    assert(solver); /* what nothing holds was told by hf_assemble_check_support */
+    if (hf_frame_solve_prepared(solver, &out->result, &culprit) != HF_FRAME_OK) {
         report_culprit(plan, out, culprit);
         return false;
     }

@@ -30,11 +30,11 @@ static void tell_course(const hf_plan *plan, const hf_plan_element *element, int
     const size_t count = sizeof days / sizeof *days;
     const char *const *basis;
     told->over_time = HF_NEW_ARRAY(plan->arena, hf_force_at, count + 1);
-    for (size_t i = 0; i <= count; i++) {
+    for (size_t i = 0;; i++) {
         int day = i < count && days[i] < last ? days[i] : last;
         double left = hf_element_retained(element->in, (double)day, &basis);
         told->over_time[told->over_time_count++] = (hf_force_at){day, element->force.fresh_n * left};
-        if (day == last) break;
+        if (day == last) return;
     }
 }
 

@@ -1,5 +1,6 @@
 #include "movement.h"
 
+#include <assert.h>
 #include <string.h>
 
 #include "evidence.h"
@@ -55,7 +56,7 @@ typedef struct words {
 
 static void say(words *w, const char *word) {
     size_t length = strlen(word), room = sizeof w->text - 1 - w->length;
-    if (length > room) length = room;
+    assert(length <= room);
     memcpy(w->text + w->length, word, length);
     w->length += length;
 }

@@ -35,7 +35,7 @@ static bool end_on_fitting(hf_plan *plan, const hf_end_in *in, end_spot spot, hf
 
 static bool end_on_tooth(hf_plan *plan, const hf_end_in *in, hf_plan_end *out) {
     int slot = hf_tooth_slot(in->tooth);
-    if (slot < 0 || plan->slot_tooth[slot] == SIZE_MAX) return false; /* reported with the teeth */
+    if (slot < 0) return false; /* reported with the teeth */
     size_t tooth = plan->slot_tooth[slot];
     out->body = plan->tooth_unit[tooth];
     out->at_mm = plan->teeth[tooth].place.attachment_mm[in->at];
@@ -73,10 +73,9 @@ static bool resolve_end(hf_plan *plan, const hf_end_in *in, end_spot spot, hf_pl
         out->body = HF_GROUND;
         return hf_arches_point(
             &plan->arches, &in->fixed_mm, member_of(plan, spot, "fixed_mm"), plan->report, &out->at_mm, NULL);
-    case HF_END_NONE:
-        break;
+    default: /* HF_END_NONE */
+        return false;
     }
-    return false;
 }
 
 static void check_common(hf_plan *plan, size_t e, const hf_element_in *in) {

@@ -18,7 +18,7 @@ bool hf_plan_material(hf_plan *plan, const hf_material_in *in, const char *point
             return false;
         }
         *out = *found;
-        if (found->source) hf_report_cite(plan->report, found->source);
+        hf_report_cite(plan->report, found->source);
         return true;
     }
     *out = (hf_material){.name = "as given",

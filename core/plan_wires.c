@@ -1,5 +1,6 @@
 #include "plan.h"
 
+#include <assert.h>
 #include <stdint.h>
 
 #include "evidence.h"
@@ -64,12 +65,11 @@ static const hf_tooth **along_the_arch(hf_plan *plan, const hf_segment *segment)
 static hf_vec3 across_the_slot(const hf_tooth_place *a, const hf_tooth_place *b, hf_vec3 along) {
     const hf_vec3 candidates[] = {
         hf_scale(hf_add(a->coronal, b->coronal), 0.5), a->coronal, a->buccal, a->mesial};
-    hf_vec3 across = candidates[0];
-    for (size_t i = 0; i < sizeof candidates / sizeof *candidates; i++) {
-        across = hf_perpendicular(candidates[i], hf_unit(along));
-        if (hf_norm(across) > 0.1) break;
+    for (size_t i = 0;; i++) {
+        assert(i < sizeof candidates / sizeof *candidates); /* no line runs along three axes at once */
+        hf_vec3 across = hf_perpendicular(candidates[i], hf_unit(along));
+        if (hf_norm(across) > 0.1) return across;
     }
-    return across;
 }
 
 static void string_wire(hf_plan *plan, size_t s) {

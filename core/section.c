@@ -61,18 +61,10 @@ static hf_section rectangle_section(double width, double thickness) {
 }
 
 hf_section hf_section_of(const hf_section_in *in, double poisson) {
-    switch (in->kind) {
-    case HF_SECTION_ROUND:
-        return round_section(in->round_mm, poisson);
-    case HF_SECTION_RECTANGLE:
-        return rectangle_section(in->rectangle_mm[0], in->rectangle_mm[1]);
-    case HF_SECTION_WIRE:
-        return rectangle_section(in->wire_in[1] * MM_PER_INCH, in->wire_in[0] * MM_PER_INCH);
-    case HF_SECTION_NONE:
-        break;
-    }
     assert(in->kind != HF_SECTION_NONE);
-    return (hf_section){0};
+    if (in->kind == HF_SECTION_ROUND) return round_section(in->round_mm, poisson);
+    if (in->kind == HF_SECTION_RECTANGLE) return rectangle_section(in->rectangle_mm[0], in->rectangle_mm[1]);
+    return rectangle_section(in->wire_in[1] * MM_PER_INCH, in->wire_in[0] * MM_PER_INCH);
 }
 
 double hf_section_stress(

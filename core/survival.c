@@ -49,9 +49,8 @@ static double half_time(const hf_survival *told, curve of) {
     for (size_t i = 0; i < told->step_count; i++) {
         double share = of(&told->steps[i]);
         if (!(share < 0.5 + tolerance)) continue;
-        for (size_t k = i + 1; k < told->step_count && fabs(share - 0.5) < tolerance; k++)
-            if (of(&told->steps[k]) < share) return 0.5 * (told->steps[i].days + (double)told->steps[k].days);
-        return told->steps[i].days;
+        bool stays = fabs(share - 0.5) < tolerance && i + 1 < told->step_count;
+        return 0.5 * (told->steps[i].days + (double)told->steps[stays ? i + 1 : i].days);
     }
     return NAN;
 }
@@ -159,7 +158,7 @@ static double quantile(
     enum { halvings = 50 };
     double wanted = share * below[steps];
     size_t i = 0;
-    while (i + 1 < steps && below[i + 1] < wanted)
+    while (below[i + 1] < wanted) /* the last is the whole, and more than any share of it */
         i++;
     double start = from + step * (double)i, low = start, high = start + step;
     for (int k = 0; k < halvings; k++) {

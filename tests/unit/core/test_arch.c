@@ -419,12 +419,56 @@ Test(arch, points_in_the_vestibule) {
     cr_assert(hf_arches_point(&arches, &p, "/w", &report, &at, &normal));
     EXPECT_NEAR(at.x, 0.0, 1e-12);
     cr_expect_lt(normal.y, -0.8, "out of the lip side");
-    const int wrong[][2] = {{16, 14}, {16, 46}, {18, 28}, {16, 16}, {16, 19}, {28, 48}};
-    for (size_t i = 0; i < 6; i++) {
+    const int wrong[][2] = {{16, 14}, {16, 46}, {18, 28}, {16, 16}, {16, 19}, {19, 16}, {28, 48}};
+    for (size_t i = 0; i < 7; i++) {
         p = vestibule(wrong[i][0], wrong[i][1], 5.0);
         cr_expect_not(
             hf_arches_point(&arches, &p, "/x", &report, &at, NULL), "%d %d", wrong[i][0], wrong[i][1]);
     }
-    cr_expect_eq(report.problem_count, 6);
+    cr_expect_eq(report.problem_count, 7);
     cr_expect(problem_at("/x/vestibule/between"));
+}
+
+/* One axis given, the other stays that of the arch and is told; the given one is made perpendicular. Given
+ * along the other it says nothing, and is the one at fault. */
+Test(arch, one_axis_may_be_given_alone) {
+    hf_arches_of(&in, &report, &arches);
+    const hf_tooth_place usual = *place_of(16);
+    hf_tooth_in teeth[2] = {named(16), named(26)};
+    teeth[0].mesial_axis = hf_vec3_of(0, -3, 0);
+    teeth[1].root_axis = place_of(26)->mesial;
+    in.teeth = teeth;
+    in.tooth_count = 2;
+    in.arches[HF_MAXILLA].width_mm = 60.0;
+    hf_arches_of(&in, &report, &arches);
+    const hf_tooth_place *p = place_of(16);
+    expect_vec("coronal", p->coronal, usual.coronal, 0.01);
+    EXPECT_NEAR(hf_dot(p->mesial, p->coronal), 0.0, 1e-12);
+    EXPECT_NEAR(hf_dot(hf_cross(p->mesial, p->coronal), hf_vec3_of(0, -1, 0)), 0.0, 1e-12);
+    cr_expect_lt(p->buccal.x, -0.9, "towards the cheek of the right side");
+    cr_expect_null(assumed_at("/teeth/0/mesial_axis"));
+    cr_assert_not_null(assumed_at("/teeth/0/root_axis"));
+    cr_expect_str_eq(assumed_at("/teeth/0/root_axis")->source, "default arch",
+        "its width alone is no arch that was measured");
+}
+
+Test(arch, a_root_along_the_arch_is_at_fault_itself) {
+    hf_arches_of(&in, &report, &arches);
+    hf_tooth_in lying = named(16);
+    lying.root_axis = place_of(16)->mesial;
+    in.teeth = &lying;
+    in.tooth_count = 1;
+    hf_arches_of(&in, &report, &arches);
+    cr_expect(problem_at("/teeth/0/root_axis"));
+    cr_expect_eq(report.problem_count, 1);
+}
+
+/* An arch no deeper than its teeth are thick leaves no vault. */
+Test(arch, no_palate_inside_a_flat_arch) {
+    in.arches[HF_MAXILLA].depth_mm = HF_EV(PALATE_MARGIN);
+    hf_arches_of(&in, &report, &arches);
+    hf_point p = palate(0.0, 5.0);
+    hf_vec3 at;
+    cr_expect_not(hf_arches_point(&arches, &p, "/p", &report, &at, NULL));
+    cr_expect(problem_at("/p/palate"));
 }

@@ -2,11 +2,18 @@
 
 #include <criterion/criterion.h>
 #include <setjmp.h>
+#include <signal.h>
 #include <stdalign.h>
 #include <stdint.h>
 #include <string.h>
 
 /* What arena.h promises. Arithmetic only: nothing to look up. */
+
+/* A malloc that is refused returns NULL under the sanitizer too. */
+const char *__asan_default_options(void);
+const char *__asan_default_options(void) {
+    return "allocator_may_return_null=1";
+}
 
 static bool is_zero(const void *at, size_t size) {
     const unsigned char *bytes = at;
@@ -137,4 +144,62 @@ Test(arena, many_small_blocks_stop_at_the_limit) {
     cr_assert(arena.held_bytes <= 4096);
     cr_assert(blocks >= 20 && blocks <= 64, "%zu blocks of 64 bytes in 4096", (size_t)blocks);
     hf_arena_fini(&arena);
+}
+
+/* Which chunk stays does not hang on the order they came in; where nothing was, nothing is kept. */
+Test(arena, reset_keeps_the_largest_chunk_only) {
+    hf_arena arena;
+    hf_arena_init(&arena, 512, 0);
+    hf_arena_reset(&arena);
+    cr_assert_eq(arena.held_bytes, 0);
+    hf_arena_alloc(&arena, 64);
+    hf_arena_alloc(&arena, 4000);
+    hf_arena_alloc(&arena, 500);
+    size_t all = arena.held_bytes;
+    hf_arena_reset(&arena);
+    size_t kept = arena.held_bytes;
+#ifdef HF_ARENA_PLAIN
+    cr_assert(kept == 0 && all > 0);
+#else
+    cr_assert(kept >= 4000 && kept <= all - 2 * 512, "%zu of %zu bytes", kept, all);
+    hf_arena_alloc(&arena, 4000);
+    cr_assert_eq(arena.held_bytes, kept);
+#endif
+    hf_arena_fini(&arena);
+}
+
+/* No memory left, and text that the locale cannot write: both end where exhaustion does. */
+Test(arena, what_malloc_and_printf_refuse_is_exhaustion) {
+    static jmp_buf back;
+    for (volatile int which = 0; which < 2; which++) {
+        hf_arena arena;
+        hf_arena_init(&arena, 512, 0);
+        arena.exhausted = jump;
+        arena.ctx = &back;
+        if (setjmp(back) == 0) {
+            if (which)
+                hf_arena_printf(&arena, "%ls", L"\U0001F9B7");
+            else
+                hf_arena_alloc(&arena, SIZE_MAX / 4);
+            cr_assert_fail("call %d came back", which);
+        }
+        hf_arena_fini(&arena);
+    }
+}
+
+static sigjmp_buf aborted;
+static void leave(int signal) {
+    siglongjmp(aborted, signal);
+}
+
+/* Without a handler the arena ends the program: it never returns NULL. */
+Test(arena, without_a_handler_it_aborts) {
+    signal(SIGABRT, leave);
+    int by = sigsetjmp(aborted, 1);
+    if (by == 0) {
+        hf_arena small;
+        hf_arena_init(&small, 64, 128);
+        hf_arena_alloc(&small, 1024);
+    }
+    cr_assert_eq(by, SIGABRT);
 }

@@ -232,14 +232,17 @@ Test(cantilever, says_what_is_wrong) {
     cr_expect_str_eq(hf_cantilever_check(&good), "either the force or the activation must be given");
     good.force_n = 0.3;
     cr_expect_null(hf_cantilever_check(&good));
-    hf_cantilever_in bad[6] = {good, good, good, good, good, good};
+    hf_cantilever_in bad[9] = {good, good, good, good, good, good, good, good, good};
     bad[0].activation_mm = 2;
     bad[1].length_mm = 0;
     bad[2].helix_mm = -1;
     bad[3].force_n = -0.1;
     bad[4].wire = (hf_wire){0};
     bad[5].force_n = INFINITY;
-    for (size_t i = 0; i < 6; i++) {
+    bad[6].wire.ei_nmm2 = INFINITY;
+    bad[7].wire.bending_mm3 = 0;
+    bad[8].force_n = NAN, bad[8].activation_mm = -2;
+    for (size_t i = 0; i < 9; i++) {
         hf_cantilever c;
         cr_expect_not_null(hf_cantilever_check(&bad[i]), "%zu", i);
         cr_expect_eq(hf_cantilever_of(&bad[i], &c), HF_ELASTICA_OUTSIDE, "%zu", i);
@@ -256,4 +259,6 @@ Test(cantilever, says_what_is_wrong) {
     cr_expect(!hf_cantilever_place(&c, o, o, x, z, &p));
     cr_expect(!hf_cantilever_place(&c, o, x, x, o, &p));
     cr_expect(!hf_cantilever_place(&c, o, hf_vec3_absent(), x, z, &p));
+    cr_expect(!hf_cantilever_place(&c, o, hf_vec3_of(1, NAN, 0), x, z, &p));
+    cr_expect(!hf_cantilever_place(&c, o, hf_vec3_of(1, 0, NAN), x, z, &p));
 }

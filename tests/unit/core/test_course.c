@@ -153,3 +153,32 @@ Test(course, force_is_compared_by_root_area) {
     goal.force_n = NAN;
     cr_expect(isnan(hf_course_canine_force(&course, &goal)));
 }
+
+/* What has no name is not found by one, and a number that is no tooth has no root. */
+Test(course, nameless_and_unknown_are_nothing) {
+    static const int no_teeth[] = {19, 16};
+    const hf_segment_in some[] = {{.teeth = no_teeth, .tooth_count = 2},
+        {.name = "odd", .teeth = no_teeth, .tooth_count = 1},
+        {.name = "molar", .teeth = no_teeth, .tooth_count = 2}};
+    hf_course_in course = hf_course_default();
+    course.segments = some;
+    course.segment_count = 3;
+    cr_expect_eq(hf_course_segment(&course, "molar"), &some[2]);
+    cr_expect_null(hf_course_segment(&course, "premolar"));
+    hf_goal_in goal = hf_goal_default();
+    goal.force_n = 1.0;
+    goal.segment = "odd";
+    cr_expect(isnan(hf_course_canine_force(&course, &goal)));
+    cr_expect_eq(hf_movement_usual(HF_MEASURE_OCCLUSAL, no_teeth, 2, -1.0), HF_MOVE_POSTERIOR_INTRUSION);
+
+    hf_moved_in moved[] = {hf_moved_default(), hf_moved_default()};
+    moved[0].figure[HF_MEASURE_TIP] = 5.0;
+    moved[1].segment = "molar", moved[1].figure[HF_MEASURE_TIP] = 3.0;
+    hf_seen_in visit = hf_seen_default();
+    visit.on = 10, visit.moved = moved, visit.moved_count = 2;
+    course.on = 10, course.visits = &visit, course.visit_count = 1;
+    size_t count;
+    hf_seen *series = hf_course_series(&course, "molar", HF_MEASURE_TIP, &arena, &count);
+    cr_assert_eq(count, 1);
+    cr_expect_eq(series[0].value, 3.0);
+}

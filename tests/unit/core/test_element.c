@@ -46,6 +46,9 @@ Test(element, chain_with_its_own_measurement) {
     expect(hf_element_retained(&in, 28.0, &basis), 0.69, 1e-9, "own", 28.0);
     expect(hf_element_retained(&in, 0.5, &basis), 0.77, 0.01, "own", 0.5);
     cr_expect_null(basis[1], "the class's own share is not cited");
+    in.remaining_28d = 1.2; /* no share: as if nothing had been measured */
+    expect(
+        hf_element_retained(&in, 28.0, &basis), share(HF_ELEMENT_CHAIN, NULL, 28.0), 0.0, "no share", 28.0);
     in.remaining_28d = 0.41;
     expect(hf_element_retained(&in, 0.5, &basis), 0.52, 0.016, "own", 0.5);
 }

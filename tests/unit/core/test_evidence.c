@@ -72,6 +72,10 @@ Test(evidence, every_row_is_found_by_its_key) {
         cr_expect_eq(hf_evidence_find(hf_evidence_table[i].key), &hf_evidence_table[i]);
     cr_assert_null(hf_evidence_find("no-such-key"));
     cr_assert_null(hf_citation_find("no-such-key"));
+    char longer[400];
+    memset(longer, 'a', sizeof longer - 1);
+    longer[sizeof longer - 1] = '\0';
+    cr_assert_null(hf_evidence_find(longer));
     cr_assert_eq(HF_EV(LOSS_CAP), hf_evidence_find("loss-cap")->value);
 }
 

@@ -458,3 +458,21 @@ Test(frame, prepared_once_solved_often) {
     cr_expect_eq(hf_frame_solve_prepared(solver, &result, &culprit), HF_FRAME_UNSUPPORTED);
     hf_arena_fini(&again);
 }
+
+/* A bar inside one rigid body cannot deform, and what is tied to the ground pulls at no spring: a cantilever
+ * with both gives way as without them. */
+Test(frame, what_cannot_deform_carries_nothing) {
+    const double l = 12.0;
+    const int all[6] = {1, 1, 1, 1, 1, 1};
+    hf_frame_body body[2] = {{{0, 0, 0}, true}, {{l, 0, 0}, false}};
+    hf_frame_bar bars[2] = {beam(at(0, 0, 0, 0), at(1, l, 0, 0), hf_vec3_of(0, 0, 1)),
+        beam(at(1, l, 0, 0), at(1, l, 5, 0), hf_vec3_of(0, 0, 1))};
+    hf_frame_spring spring = support(at(0, 0, 3, 0), all);
+    hf_frame_load load = {at(1, l, 0, 0), {{0, 2, 0}, {0, 0, 0}}};
+    hf_frame frame = {body, 2, bars, 2, &spring, 1, &load, 1};
+    hf_frame_result r = solved_once(frame);
+    EXPECT_NEAR(r.bodies[1].shift.y, 2.0 * l * l * l / (3.0 * EIZ), 1e-12);
+    for (int i = 0; i < 12; i++)
+        cr_expect_float_eq(r.bars[1].end[i], 0.0, 1e-9, "end force %d", i);
+    expect_vec("spring", r.springs[0].force, hf_vec3_of(0, 0, 0), 0.0);
+}

@@ -454,3 +454,77 @@ Test(progress, an_empty_course_is_an_answer) {
     cr_assert_eq(out.goal_count, 1);
     cr_expect(isnan(out.goals[0].expected.mid), "no first day, no expectation");
 }
+
+/* ---- what is said of what */
+
+/* Figures of the bite are the case's, not a segment's. */
+Test(progress, a_finding_of_the_bite_names_no_segment) {
+    asked a = {0};
+    ask(&a, HF_MEASURE_OVERJET, 2.0, 200);
+    measure_on(&a, HF_MEASURE_OVERJET, 0, 6.0);
+    measure_on(&a, HF_MEASURE_OVERJET, 200, 2.0);
+    hf_progress out = answer(&a);
+    const hf_finding *reached = finding(&out, "goal-reached");
+    cr_assert_not_null(reached);
+    cr_expect_eq(reached->subject, HF_ABOUT_CASE);
+    cr_expect_null(reached->name);
+}
+
+/* -2 mm at 0.4 mm a month is due after 5 months, of which 400 days are long past. A goal's own first day goes
+ * before the course's. */
+Test(progress, an_unmeasured_goal_falls_due) {
+    asked a = {0};
+    ask(&a, HF_MEASURE_OCCLUSAL, -2.0, 400);
+    hf_progress out = answer(&a);
+    const hf_finding *due = finding(&out, "goal-due");
+    cr_assert_not_null(due);
+    cr_expect_eq(due->value, 400.0);
+    a.goal.from = from + 390;
+    out = answer(&a);
+    cr_expect_null(finding(&out, "goal-due"));
+    cr_expect_float_eq(out.goals[0].expected.mid, -0.4 * 10.0 / month, 1e-9);
+}
+
+/* What comes back of an intrusion is told of a movement up or down only, and what the mandible does of upper
+ * teeth only: not of a group that nobody described. */
+Test(progress, consequences_belong_to_the_intrusion_of_upper_teeth) {
+    asked a = {0};
+    ask(&a, HF_MEASURE_MESIAL, -2.0, 61);
+    a.goal.movement = HF_MOVE_POSTERIOR_INTRUSION;
+    cr_expect(isnan(answer(&a).goals[0].relapse.three_years_mm.mid));
+    ask(&a, HF_MEASURE_OCCLUSAL, -2.0, 61);
+    a.goal.movement = HF_MOVE_POSTERIOR_INTRUSION;
+    cr_expect_not(isnan(answer(&a).goals[0].autorotation.overbite_mm.mid));
+    for (int i = 0; i < 2; i++) {
+        if (i)
+            a.in.segment_count = 0;
+        else
+            a.segment.tooth_count = 0;
+        hf_goal_out goal = answer(&a).goals[0];
+        cr_expect_not(isnan(goal.relapse.three_years_mm.mid));
+        cr_expect(isnan(goal.autorotation.overbite_mm.mid));
+    }
+}
+
+/* A turn is judged in degrees: 12 less 1.96 times the 2 of a reading is more than 5. A
+ * goal of another group, of the bite or of nothing does not make it wished; what has no name is not looked
+ * at. */
+Test(progress, a_turn_that_no_goal_wishes_is_a_side_effect) {
+    asked a = {0};
+    ask(&a, HF_MEASURE_TIP, 12.0, 100);
+    measure_on(&a, HF_MEASURE_TIP, 90, 12.0);
+    hf_progress wished = answer(&a);
+    cr_expect_null(finding(&wished, "side-effect"));
+    hf_goal_in goals[2] = {a.goal, a.goal};
+    goals[0].segment = "incisors";
+    goals[1].segment = NULL;
+    const hf_segment_in both[2] = {{.teeth = a.segment.teeth, .tooth_count = 2}, a.segment};
+    a.in.goals = goals, a.in.goal_count = 2;
+    a.in.segments = both, a.in.segment_count = 2;
+    hf_progress out = answer(&a);
+    const hf_finding *found = finding(&out, "side-effect");
+    cr_assert_not_null(found);
+    cr_expect_str_eq(found->name, "molars");
+    cr_expect_eq(found->limit, 5.0, "degrees, the judgement of this project");
+    cr_expect_eq(found->value, 12.0);
+}

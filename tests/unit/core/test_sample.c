@@ -75,5 +75,7 @@ Test(sample, range_of_values) {
     cr_expect_float_eq(range.low, 1.1, 1e-12);
     cr_expect_float_eq(range.mid, 2.0, 1e-12);
     cr_expect_float_eq(range.high, 2.9, 1e-12);
+    range = hf_sample_range(pair, 1);
+    cr_expect(range.low == 1.0 && range.mid == 1.0 && range.high == 1.0);
     cr_expect(isnan(hf_sample_range(pair, 0).mid));
 }

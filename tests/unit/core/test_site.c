@@ -229,3 +229,26 @@ Test(site, own_screws_pull_one_way_each) {
             "stayed, but only for a while");
     }
 }
+
+/* Among several rows of the clinic's own the first of the key counts. What is told by halves (one end of a
+ * torque window, screws without how many were lost) changes nothing. */
+Test(site, each_own_member_counts_alone) {
+    hf_site_in own[3] = {hf_site_default(), hf_site_default(), hf_site_default()};
+    own[0].key = "infrazygomatic";
+    own[1].key = own[2].key = "palate-paramedian";
+    own[1].cancellous_modulus_mpa = 900.0;
+    own[1].loss_mid = 0.06, own[1].source = "own CT series";
+    own[1].torque_low_ncm = 8.0;
+    own[1].own_placed = 40;
+    own[2].cancellous_modulus_mpa = 100.0;
+    hf_case in = hf_case_default();
+    in.sites = own, in.site_count = 3;
+    hf_site site;
+    cr_assert(hf_site_resolve(&in, "palate-paramedian", &site));
+    cr_expect_eq(site.cancellous_modulus_mpa, 900.0);
+    cr_expect_eq(site.loss.mid, 0.06);
+    cr_expect_str_eq(site.source, "own CT series");
+    cr_expect_not(site.has_own);
+    cr_expect(isnan(site.torque_low_ncm));
+    cr_expect_eq(hf_torque_class(10.0, 8.0, NAN), HF_WINDOW_UNKNOWN);
+}

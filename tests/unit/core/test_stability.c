@@ -393,6 +393,10 @@ Test(stability, ends_of_the_scale) {
     cr_expect_float_eq(none.low, 0.001, 1e-12, "none lost so far is not never");
     cr_expect_float_eq(none.mid, 0.001, 1e-12);
     cr_expect_float_eq(none.high, 0.9, 1e-12);
+    ask(&a, "palate-paramedian");
+    a.in.days_in_place = 60;
+    a.in.horizon_days = 0;
+    cr_expect_eq(tell(&a).loss.high, 0.0, "none is lost in no time");
     ask(&a, "mandible-buccal-5-6");
     for (size_t i = 0; i < combined_count; i++)
         switches[i].on(&a);

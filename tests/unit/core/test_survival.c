@@ -153,6 +153,13 @@ Test(survival, ends_of_the_scale) {
     cr_expect_eq(single.steps[0].survival, 0.0);
     cr_expect_eq(single.median_days.mid, 14.0);
 
+    /* Half are lost, and no more after: R tells the day of the last loss. A row without screws follows
+     * nobody. */
+    static const hf_followed half[] = {{5, 1, 0}, {9, 0, 1}, {400, 0, 0}};
+    hf_survival stays = hf_survival_estimate(half, 3, &arena);
+    cr_expect_eq(stays.median_days.mid, 5.0);
+    cr_expect_eq(stays.last_days, 9);
+
     static const hf_followed first_day[] = {{0, 1, 1}, {10, 0, 2}};
     hf_survival early = hf_survival_estimate(first_day, 2, &arena);
     cr_assert_eq(early.step_count, 1);
@@ -208,6 +215,8 @@ Test(survival, without_own_screws_the_prior_stands) {
     hf_pooled few = hf_survival_pool(paramedian, 0.0, (hf_own_losses){1e-7, 0.0});
     expect_close(few.result, none.prior, 1e-6);
     expect_close(none.result, none.prior, 1e-15);
+    hf_range certain = {0.05, 0.05, 0.05};
+    expect_close(hf_survival_pool(certain, 0.0, (hf_own_losses){50.0, 10.0}).result, certain, 1e-12);
 }
 
 /* 7 % of 1000000 screws: the middle is the share, the interval that of its log-odds, sd (n p (1 - p))^-1/2.

@@ -467,3 +467,42 @@ Test(tooth, pressure_mirrors) {
     EXPECT_NEAR(peak[1], peak[0], 1e-12);
     cr_expect_gt(peak[0], 10.0);
 }
+
+/* Bone lost past the apex holds nothing and is pressed by nothing; of two unequal roots the longer alone. */
+Test(tooth, a_root_out_of_the_bone_holds_nothing) {
+    hf_tooth_place place = upright(46);
+    hf_root roots[2] = {root(12.0, 2.0, 3.0, 0.55), root(6.0, 2.0, 3.0, 0.55)};
+    hf_tooth_in in = hf_tooth_default();
+    in.tooth = 46, in.roots = roots, in.root_count = 2, in.bone_loss_mm = 6.5;
+    hf_tooth both, longer, none;
+    hf_tooth_of(&in, &place, &both);
+    in.root_count = 1;
+    hf_tooth_of(&in, &place, &longer);
+    EXPECT_NEAR(both.area_mm2, longer.area_mm2, 1e-12);
+    hf_twist shift = {{0.001, 0, 0}, {0, 0, 0}};
+    double mean[2], peak[2];
+    hf_tooth_pressure(&both, shift, &mean[0], &peak[0]);
+    hf_tooth_pressure(&longer, shift, &mean[1], &peak[1]);
+    EXPECT_NEAR(mean[0], mean[1], 1e-12);
+    EXPECT_NEAR(peak[0], peak[1], 1e-12);
+    in.bone_loss_mm = 13.0;
+    hf_tooth_of(&in, &place, &none);
+    hf_tooth_pressure(&none, shift, &mean[0], &peak[0]);
+    cr_expect(none.area_mm2 == 0.0 && mean[0] == 0.0 && peak[0] == 0.0);
+}
+
+/* A tooth has at most four roots: a fifth is not looked at. */
+Test(tooth, roots_past_the_fourth_are_left_out) {
+    hf_tooth_place place = upright(16);
+    hf_root roots[5];
+    for (int i = 0; i < 5; i++)
+        roots[i] = root(12.0, 2.0, 2.0, 0.55);
+    hf_tooth_in in = hf_tooth_default();
+    in.tooth = 16, in.roots = roots, in.root_count = 5;
+    hf_tooth five, four;
+    hf_tooth_of(&in, &place, &five);
+    in.root_count = 4;
+    hf_tooth_of(&in, &place, &four);
+    cr_expect_eq(five.root_count, 4);
+    EXPECT_NEAR(five.k.m[2][2], four.k.m[2][2], 1e-15);
+}

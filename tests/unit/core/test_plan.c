@@ -81,8 +81,8 @@ static bool refused_at(const setup *s, const char *pointer) {
 /* The screws' mean axis cannot be the thickness of a bar that runs along it: a direction across is taken,
  * told, and bending follows it. */
 Test(plan, bar_along_the_screws_gets_a_direction_across) {
-    const hf_vec3 along[] = {{0, 0, 1}, {1, 0, 0}, {0, 1, 0}};
-    for (int i = 0; i < 3; i++) {
+    const hf_vec3 along[] = {{0, 0, 1}, {1, 0, 0}, {0, 1, 0}, {0.6, 0.8, 0}};
+    for (int i = 0; i < 4; i++) {
         setup s;
         build(&s);
         s.screw.axis = along[i];
@@ -177,4 +177,88 @@ Test(plan, seat_away_from_its_head_is_told) {
         if (strcmp(out.findings[i].code, "seat-offset") == 0) found = out.findings[i].value;
     }
     cr_assert_float_eq(found, 5.0, 1e-12);
+}
+
+/* A bar's own numbers go before the plate's: the handbook's cantilever of its own modulus on its own foot,
+ * the rest being rigid. */
+Test(plan, a_bar_may_have_a_material_of_its_own) {
+    const double modulus = 70000.0, poisson = 0.33, length = 6.0, shear = modulus / (2.0 * (1.0 + poisson));
+    setup s;
+    hf_fitting_in fittings[2] = {hf_fitting_default(), hf_fitting_default()};
+    build(&s);
+    fittings[0].node = "end", fittings[1].node = "seat";
+    s.plate.fittings = fittings, s.plate.fitting_count = 2;
+    s.bar.material = (hf_material_in){.modulus_mpa = modulus, .poisson = poisson, .yield_mpa = NAN};
+    s.bar.normal = hf_vec3_of(1, 0, 0);
+    hf_answer out;
+    cr_assert(hf_evaluate(&s.in, &arena, &out));
+    const hf_fitting_out *end = &out.plates[0].fittings[0], *foot = &out.plates[0].fittings[1];
+    double bent = end->deflection_mm.x - foot->deflection_mm.x - 1e-3 * foot->rotation_mrad.y * length;
+    double wanted = pow(length, 3) / (3.0 * modulus * 2.0 / 12.0) + length / (5.0 / 6.0 * 2.0 * shear);
+    cr_assert_float_eq(bent, wanted, 1e-9 * wanted);
+}
+
+/* An applied load may be told of either end. */
+Test(plan, a_load_on_from_is_one_on_to) {
+    setup s;
+    build(&s);
+    hf_answer to, from;
+    cr_assert(hf_evaluate(&s.in, &arena, &to));
+    s.load.from = s.load.to;
+    s.load.to.kind = HF_END_NONE;
+    cr_assert(hf_evaluate(&s.in, &arena, &from));
+    cr_assert_eq(hf_norm(hf_sub(from.screws[0].load.head.force, to.screws[0].load.head.force)), 0.0);
+    cr_assert_eq(from.elements[0].from_mm.z, 8.5);
+    cr_assert(isnan(from.elements[0].to_mm.z));
+}
+
+static hf_vec3 assumed_axis(const hf_answer *out) {
+    for (size_t a = 0; a < out->assumed_count; a++) {
+        if (strcmp(out->assumed[a].pointer, "/screws/0/axis") == 0) return out->assumed[a].vec3;
+    }
+    return hf_vec3_absent();
+}
+
+/* Perpendicular means along the normal of the surface, for a molar's buccal face its buccal direction; a lean
+ * of 30 degrees turns it so far towards anterior, -y. */
+Test(plan, a_perpendicular_screw_stands_on_the_normal_or_leans_forward) {
+    setup s;
+    build(&s);
+    hf_tooth_in tooth = hf_tooth_default();
+    tooth.tooth = 16;
+    tooth.crest_mm = hf_vec3_of(-25, 32, 8);
+    tooth.root_axis = hf_vec3_of(0, 0, 1);
+    tooth.mesial_axis = hf_vec3_of(0, -1, 0);
+    s.in.teeth = &tooth, s.in.tooth_count = 1;
+    s.screw.entry.kind = HF_POINT_NEAR, s.screw.entry.tooth = 16, s.screw.entry.buccal_mm = 3.0;
+    s.screw.axis = hf_vec3_absent();
+    s.screw.axis_perpendicular = true;
+    hf_answer out;
+    cr_assert(hf_evaluate(&s.in, &arena, &out));
+    cr_assert_lt(hf_norm(hf_sub(assumed_axis(&out), hf_vec3_of(-1, 0, 0))), 1e-12);
+    s.screw.tilt_deg = 30.0;
+    cr_assert(hf_evaluate(&s.in, &arena, &out));
+    cr_assert_lt(hf_norm(hf_sub(assumed_axis(&out), hf_vec3_of(-sqrt(0.75), -0.5, 0))), 1e-12);
+}
+
+/* Names left out are nobody's, so no two of them are the same; numbers that are no tooth are told where they
+ * stand. */
+Test(plan, nameless_things_are_not_taken_for_one_another) {
+    static const int teeth[] = {16, 49};
+    setup s;
+    build(&s);
+    hf_element_in loads[3] = {s.load, s.load, s.load};
+    loads[0].name = loads[1].name = NULL;
+    s.in.elements = loads, s.in.element_count = 3;
+    hf_answer out;
+    cr_assert(hf_evaluate(&s.in, &arena, &out));
+    cr_assert_float_eq(out.screws[0].load.head.force.x, 3.0, 1e-9);
+    hf_segment_in group = hf_segment_default();
+    hf_tooth_in tooth = hf_tooth_default();
+    group.name = "group", group.teeth = teeth, group.tooth_count = 2;
+    tooth.tooth = 9;
+    s.in.segments = &group, s.in.segment_count = 1;
+    s.in.teeth = &tooth, s.in.tooth_count = 1;
+    cr_assert(refused_at(&s, "/segments/0/teeth/1"));
+    cr_assert(refused_at(&s, "/teeth/0/tooth"));
 }

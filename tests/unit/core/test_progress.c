@@ -506,9 +506,8 @@ Test(progress, consequences_belong_to_the_intrusion_of_upper_teeth) {
     }
 }
 
-/* A turn is judged in degrees: 12 less 1.96 times the 2 of a reading is more than 5. A
- * goal of another group, of the bite or of nothing does not make it wished; what has no name is not looked
- * at. */
+/* A turn is judged in degrees: 12 less 1.96 times the 2 of a reading is more than 5. A goal of
+ * another group or of the bite does not make it wished; what has no name is not looked at. */
 Test(progress, a_turn_that_no_goal_wishes_is_a_side_effect) {
     asked a = {0};
     ask(&a, HF_MEASURE_TIP, 12.0, 100);
@@ -527,4 +526,16 @@ Test(progress, a_turn_that_no_goal_wishes_is_a_side_effect) {
     cr_expect_str_eq(found->name, "molars");
     cr_expect_eq(found->limit, 5.0, "degrees, the judgement of this project");
     cr_expect_eq(found->value, 12.0);
+}
+
+/* A shift in millimetres: 3 less 1.96 times the 0.5 of a reading is more than 1. */
+Test(progress, a_shift_that_no_goal_wishes_is_a_side_effect) {
+    asked a = {0};
+    ask(&a, HF_MEASURE_TIP, 12.0, 100);
+    measure_on(&a, HF_MEASURE_MESIAL, 90, -3.0);
+    hf_progress out = answer(&a);
+    const hf_finding *found = finding(&out, "side-effect");
+    cr_assert_not_null(found);
+    cr_expect_eq(found->limit, 1.0, "mm, the judgement of this project");
+    cr_expect_eq(found->value, -3.0);
 }

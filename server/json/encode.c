@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "../../core/case.h"
-#include "date.h"
+#include "../base/date.h"
 
 /* What is computed to be smaller is what rounding left of a zero (forces, moments, distances, shares: none is
  * told so finely), and its digits differ between processors. */

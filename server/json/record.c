@@ -5,10 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../base/date.h"
 #include "../base/num.h"
 #include "../base/uuid.h"
 #include "canonical.h"
-#include "date.h"
 #include "decode.h"
 #include "parse.h"
 #include "value.h"

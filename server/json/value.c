@@ -6,7 +6,7 @@
 #include "../../core/case.h"
 #include "../../core/tooth.h"
 #include "../base/buf.h"
-#include "date.h"
+#include "../base/date.h"
 #include "units.h"
 
 #define TEXT_MAX 200 /* characters */

@@ -3,8 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../base/date.h"
 #include "../base/log.h"
-#include "../json/date.h"
 #include "negotiate.h"
 #include "trace.h"
 
@@ -141,6 +141,11 @@ enum hfd_problem_kind hfd_op_text(struct hfd_op *op, const char *content_type, c
     hfd_op_json(op, body->text, body->length);
     op->reply->content_type = content_type;
     return HFD_OK;
+}
+
+enum hfd_problem_kind hfd_op_drawing(struct hfd_op *op, const struct hfd_buf *body) {
+    hfd_reply_header(op->reply, "Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'");
+    return hfd_op_text(op, "image/svg+xml", body);
 }
 
 bool hfd_op_produces(const struct hfd_op *op, const char *media_type) {

@@ -115,6 +115,8 @@ enum hfd_problem_kind hfd_op_refuse(struct hfd_op *op, enum hfd_problem_kind kin
 enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t length);
 /* The same of another type: "text/html; charset=utf-8". */
 enum hfd_problem_kind hfd_op_text(struct hfd_op *op, const char *content_type, const struct hfd_buf *body);
+/* The same of an SVG that brings its own rules. */
+enum hfd_problem_kind hfd_op_drawing(struct hfd_op *op, const struct hfd_buf *body);
 /* Sets the ETag header; true when If-None-Match has it: the reply is then a finished 304. */
 bool hfd_op_unchanged(struct hfd_op *op, const char *etag);
 

@@ -5,7 +5,7 @@
 #include <string.h>
 #include <time.h>
 
-#include "../../../server/json/date.h"
+#include "../../../server/base/date.h"
 #include "../../../server/json/units.h"
 
 static double converted(double value, const char *from, const char *to) {

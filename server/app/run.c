@@ -1,3 +1,4 @@
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -99,6 +100,40 @@ static int verify_audit(struct call *call) {
     return hfd_admin_verify_audit(call->config.database_owner, option(call, "--clinic"), stdout);
 }
 
+/* Of a file or, by "-", of the standard stream; NULL: told. */
+static FILE *stream(const char *path, const char *mode, FILE *standard) {
+    if (strcmp(path, "-") == 0) return standard;
+    FILE *file = fopen(path, mode);
+    if (file == NULL) fprintf(stderr, "holdfastd: %s: %s\n", path, strerror(errno));
+    return file;
+}
+
+/* A file that was begun and is not whole is taken away. */
+static int export_clinic(struct call *call) {
+    const char *path = call->arguments[1];
+    FILE *out = stream(path, "wxe", stdout);
+    if (out == NULL) return 1;
+    int code = hfd_admin_export(call->config.database_owner, call->arguments[0], out, stderr);
+    if (out != stdout && fclose(out) != 0) code = 1;
+    if (code != 0 && out != stdout) remove(path);
+    return code;
+}
+
+static int import_clinic(struct call *call) {
+    if (call->count == 2 || (call->count == 3 && strcmp(call->arguments[1], "--name") != 0)) {
+        fputs("usage: holdfastd import FILE|- [--name NAME]\n", stderr);
+        return USAGE;
+    }
+    FILE *in = stream(call->arguments[0], "re", stdin);
+    if (in == NULL) return 1;
+    char id[HFD_UUID_TEXT_SIZE];
+    int code = hfd_admin_import(
+        call->config.database_owner, call->count == 3 ? call->arguments[2] : NULL, in, stderr, id);
+    if (in != stdin) fclose(in);
+    if (code == 0) puts(id);
+    return code;
+}
+
 static const struct command {
     const char *words[2];
     const char *takes;
@@ -113,6 +148,8 @@ static const struct command {
     {{"check"}, "", 0, 0, true, check, "could it serve? resources, database, schema, policies and roles"},
     {{"migrate"}, "", 0, 0, true, migrate, "bring the schema to the state of this program"},
     {{"clinic", "create"}, "NAME [--demo]", 1, 2, true, clinic_create, "prints the new clinic's id"},
+    {{"export"}, "CLINIC FILE|-", 2, 2, true, export_clinic, "a whole clinic as lines of JSON"},
+    {{"import"}, "FILE|- [--name …]", 1, 3, true, import_clinic, "the same into a new clinic; prints its id"},
     {{"token", "create"}, "--clinic … --role …", 4, 8, true, token_create,
         "[--label …] [--expires 2027-01-31|90] prints a token, this once; roles: clinician assistant dashboard integrator auditor admin"},
     {{"token", "list"}, "[CLINIC]", 0, 1, true, token_list, "all tokens of a clinic, without their text"},

@@ -3,7 +3,7 @@
 
 static const char *const outcomes[] = {"done", "not-found", "forbidden", "unauthenticated", NULL};
 static const char *const roles[] = {
-    "clinician", "assistant", "dashboard", "integrator", "auditor", "admin", NULL};
+    "owner", "clinician", "assistant", "dashboard", "integrator", "auditor", "admin", NULL};
 
 static const struct hfd_column columns[] = {
     {.name = "id", .kind = HFD_COLUMN_UUID, .flags = HFD_READ_ONLY, .what = "Names the row."},

@@ -26,17 +26,6 @@ static int rows_of(PGconn *owner, const char *sql, int param_count, const char *
     return rows;
 }
 
-static bool find_clinic(PGconn *owner, const char *clinic, char id[HFD_UUID_TEXT_SIZE]) {
-    PGresult *found = hfd_owner_query(
-        owner, "select id from holdfast.clinics where id::text = lower($1) or name = $1", 1, &clinic);
-    if (found == NULL) return false;
-    const int rows = PQntuples(found);
-    if (rows == 1) memccpy(id, PQgetvalue(found, 0, 0), '\0', HFD_UUID_TEXT_SIZE);
-    if (rows != 1) fprintf(stderr, "%s clinic \"%s\"\n", rows == 0 ? "no" : "more than one", clinic);
-    PQclear(found);
-    return rows == 1;
-}
-
 static bool create_clinic(PGconn *owner, const char *id, const char *name, bool demo) {
     const char *const params[] = {id, name, demo ? "true" : "false"};
     if (!hfd_owner_do(owner, "begin")) return false;
@@ -99,7 +88,8 @@ int hfd_admin_token_create(const char *owner_conninfo, const char *clinic, const
         " values ($1, $2, decode($3, 'hex'), $4, $5, %s) returning id",
         end);
     const char *const params[] = {clinic_id, id, digest, role, label, expires};
-    const bool created = find_clinic(owner, clinic, clinic_id) && rows_of(owner, sql, 6, params) == 1;
+    const bool created =
+        hfd_owner_find_clinic(owner, clinic, clinic_id) && rows_of(owner, sql, 6, params) == 1;
     PQfinish(owner);
     if (created) *token_out = strdup(text);
     return *token_out != NULL ? 0 : 1;
@@ -130,9 +120,9 @@ int hfd_admin_token_list(const char *owner_conninfo, const char *clinic, FILE *o
     PGconn *owner = hfd_owner_open(owner_conninfo);
     if (owner == NULL) return 1;
     char clinic_id[HFD_UUID_TEXT_SIZE];
-    const bool listed = clinic == NULL
-                            ? list_tokens(owner, NULL, out)
-                            : find_clinic(owner, clinic, clinic_id) && list_tokens(owner, clinic_id, out);
+    const bool listed = clinic == NULL ? list_tokens(owner, NULL, out)
+                                       : hfd_owner_find_clinic(owner, clinic, clinic_id) &&
+                                             list_tokens(owner, clinic_id, out);
     PQfinish(owner);
     return listed ? 0 : 1;
 }

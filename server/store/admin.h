@@ -26,6 +26,13 @@ int hfd_admin_token_list(const char *owner_conninfo, const char *clinic, FILE *o
  * it is sealed, or the first row that is not as it was. 0 when all are whole. */
 int hfd_admin_verify_audit(const char *owner_conninfo, const char *clinic, FILE *out);
 
+/* A whole clinic (id or exact name) as lines of JSON, as it is at one moment; `log` is told how far it is.
+ * Tokens, the audit, erasures and kept replies are not part of it. */
+int hfd_admin_export(const char *owner_conninfo, const char *clinic, FILE *out, FILE *log);
+/* The same into a clinic made for it, all or nothing. `name` NULL: the name it had. Its id is kept where it
+ * is free. */
+int hfd_admin_import(const char *owner_conninfo, const char *name, FILE *in, FILE *log, char id_out[37]);
+
 /* Refused from the next request on. */
 int hfd_admin_token_revoke(const char *owner_conninfo, const char *token_id);
 

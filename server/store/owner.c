@@ -52,6 +52,17 @@ PGresult *hfd_owner_query(PGconn *owner, const char *sql, int param_count, const
     return NULL;
 }
 
+bool hfd_owner_find_clinic(PGconn *owner, const char *clinic, char id[HFD_UUID_TEXT_SIZE]) {
+    PGresult *found = hfd_owner_query(
+        owner, "select id from holdfast.clinics where id::text = lower($1) or name = $1", 1, &clinic);
+    if (found == NULL) return false;
+    const int rows = PQntuples(found);
+    if (rows == 1) memccpy(id, PQgetvalue(found, 0, 0), '\0', HFD_UUID_TEXT_SIZE);
+    if (rows != 1) fprintf(stderr, "%s clinic \"%s\"\n", rows == 0 ? "no" : "more than one", clinic);
+    PQclear(found);
+    return rows == 1;
+}
+
 static const char *number(char text[HFD_NUM_MAX], double value) {
     if (isnan(value)) return NULL;
     hfd_num_print(text, value);

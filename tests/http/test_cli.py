@@ -60,7 +60,7 @@ def test_version_and_help(api):
     assert version.returncode == 0 and re.search(rb"\b\d+\.\d+\.\d+\b", version.stdout), version
     help_text = api.call("--help")
     assert help_text.returncode == 0
-    for command in [b"serve", b"evaluate", b"migrate", b"clinic create", b"token create", b"seed-demo", b"check", b"openapi", b"verify-audit"]:
+    for command in [b"serve", b"evaluate", b"migrate", b"clinic create", b"token create", b"seed-demo", b"check", b"openapi", b"verify-audit", b"export", b"import"]:
         assert command in help_text.stdout, command
 
 

@@ -4,6 +4,8 @@ import json
 import os
 import re
 import socket
+import subprocess
+import tempfile
 import threading
 import time
 
@@ -49,6 +51,21 @@ def test_evaluate_malformed_and_missing(api):
     assert missing.returncode == 2 and missing.stdout == b"" and b"/nowhere/at-all.json" in missing.stderr
 
 
+def test_evaluate_takes_what_a_request_may_hold_and_no_byte_more(api):
+    most = 1 << 20
+    text = json.dumps(SMALL)
+    assert api.call("evaluate", "-", input=text.ljust(most).encode()).returncode == 0
+    done = api.call("evaluate", "-", input=text.ljust(most + 1).encode())
+    assert done.returncode == 2 and done.stdout == b"" and json.loads(done.stderr)["status"] == 413, done
+
+
+def test_an_answer_that_cannot_be_written_is_a_failure(api):
+    for arguments in (["evaluate", EXAMPLES[0]], ["openapi"]):
+        with open("/dev/full", "w") as full:
+            done = subprocess.run([api.binary, *arguments], env=api.env, stdout=full, stderr=subprocess.PIPE, timeout=60)
+        assert done.returncode > 0 and b"written" in done.stderr, (arguments, done)
+
+
 def test_evaluate_needs_no_database(api):
     nowhere = {"HOLDFAST_DATABASE": "host=/nowhere", "HOLDFAST_DATABASE_OWNER": "host=/nowhere"}
     done = api.call("evaluate", "-", input=json.dumps(SMALL).encode(), env=nowhere)
@@ -65,7 +82,8 @@ def test_version_and_help(api):
 
 
 def test_unknown_command_is_refused(api):
-    for arguments in [["frobnicate"], [], ["token", "frobnicate"], ["evaluate"]]:
+    for arguments in [["frobnicate"], [], ["token", "frobnicate"], ["evaluate"], ["clinic", "create", "Two", "Words"],
+                      ["token", "create", "--role", "admin"], ["token", "create", "--role"], ["check", "--config"]]:
         done = api.call(*arguments)
         assert done.returncode not in (0, None) and done.returncode > 0, (arguments, done)
         assert done.stderr and done.stdout == b"", (arguments, done)
@@ -78,6 +96,28 @@ def test_migrate_again_changes_nothing(api):
     assert again.returncode == 0, again.stderr
     assert b"applied 0001" not in again.stdout + again.stderr
     assert api.sql("select count(*) from holdfast.schema_migrations") == before
+
+
+def test_settings_come_from_a_file_and_from_the_environment(api):
+    """The environment goes before the file, the file before the defaults; what opens the database is not shown."""
+    with tempfile.NamedTemporaryFile("w", suffix=".conf") as file:
+        file.write("# a comment\n\nqueue_length = 77\nworkers=2\ndatabase = host=db password=hush\n")
+        file.flush()
+        done = api.call("--config", file.name, "--show-config", env={"HOLDFAST_WORKERS": "3", "HOLDFAST_DATABASE": "host=x password=hist"})
+        assert done.returncode == 0 and done.stderr == b"", done
+        shown = dict(line.split(" = ", 1) for line in done.stdout.decode().splitlines())
+        assert (shown["queue_length"], shown["workers"], shown["port"]) == ("77", "3", "8080"), shown
+        assert shown["database"] == "(set, not shown)" and b"hush" not in done.stdout and b"hist" not in done.stdout
+        file.write("prot = 1\nworkers = many\nworkers\nrequest_deadline_s = -1\n")
+        file.flush()
+        for arguments in (["--show-config"], ["check"], ["serve"]):
+            done = api.call("--config", file.name, *arguments)
+            told = done.stderr.decode()
+            assert done.returncode == 1 and done.stdout == b"", (arguments, done)
+            assert all(f"{file.name}:{line}:" in told for line in (6, 7, 8, 9)), told
+        gone = file.name
+    done = api.call("--config", gone, "check")
+    assert done.returncode == 1 and gone.encode() in done.stderr
 
 
 def test_check_tells_whether_it_could_serve(api):

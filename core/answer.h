@@ -176,12 +176,22 @@ typedef struct hf_head_load {
     double core_torsion_ratio; /* |axis moment| / plastic torsion of the core */
 } hf_head_load;
 
+/* What the findings compare a screw's load with. Torque window: NAN where none is published. */
+typedef struct hf_screw_limits {
+    double cortex_caution_mpa, cortex_stop_mpa;
+    double unscrewing_note_nmm, unscrewing_caution_nmm, unscrewing_stop_nmm;
+    double pull_out_caution, core_torsion_caution; /* of the ratios above */
+    double torque_low_ncm, torque_high_ncm;
+} hf_screw_limits;
+
 typedef struct hf_screw_out {
     const char *name;
     hf_vec3 head_mm;
     hf_head_load load; /* by the forces of the date */
     hf_head_load peak; /* by the largest ones: what the findings judge */
+    hf_screw_limits limits;
     bool unscrewing;
+    double insertion_torque_ncm; /* as given */
     hf_window insertion_torque;
     hf_vec3 head_displacement_mm;
     hf_sharing sharing;

@@ -30,6 +30,19 @@ static hf_head_load head_load(const hf_plan_screw *screw, hf_wrench head) {
         .core_torsion_ratio = fabs(load.axis_moment_nmm) / torsion};
 }
 
+static hf_screw_limits limits_of(const hf_plan_screw *screw) {
+    double removal = hf_screw_removal_torque(screw->has_site ? screw->site.jaw : HF_MAXILLA);
+    return (hf_screw_limits){.cortex_caution_mpa = HF_EV(LIMIT_RESORPTION),
+        .cortex_stop_mpa = HF_EV(LIMIT_CORTEX),
+        .unscrewing_note_nmm = HF_EV(LIMIT_UNSCREW_NOTE),
+        .unscrewing_caution_nmm = HF_EV(LIMIT_UNSCREW_CAUTION) * removal,
+        .unscrewing_stop_nmm = HF_EV(LIMIT_UNSCREW_STOP) * removal,
+        .pull_out_caution = HF_EV(LIMIT_PULL_OUT),
+        .core_torsion_caution = HF_EV(LIMIT_CORE_TORSION),
+        .torque_low_ncm = screw->has_window ? screw->torque_low_ncm : (double)NAN,
+        .torque_high_ncm = screw->has_window ? screw->torque_high_ncm : (double)NAN};
+}
+
 static void describe_screw(const hf_plan *plan, const hf_assembly *assembly, size_t s, hf_screw_out *told) {
     const hf_plan_screw *screw = &plan->screws[s];
     size_t spring = assembly->screw_spring[s];
@@ -45,8 +58,10 @@ static void describe_screw(const hf_plan *plan, const hf_assembly *assembly, siz
     told->load = head_load(screw, hf_assembly_head(assembly, s));
     told->peak =
         plan->has_peak && spring != SIZE_MAX ? head_load(screw, assembly->peak.springs[spring]) : told->load;
-    told->unscrewing = told->load.axis_moment_nmm > HF_EV(LIMIT_UNSCREW_NOTE);
+    told->limits = limits_of(screw);
+    told->unscrewing = told->load.axis_moment_nmm > told->limits.unscrewing_note_nmm;
     told->insertion_torque = screw->torque;
+    told->insertion_torque_ncm = screw->in->insertion_torque_ncm;
 }
 
 /* ---- the other end of how bone may hold the screws */

@@ -42,16 +42,14 @@ static const char *when_of(double peak, double now) {
     return peak > now ? "At the peak of the forces: " : "";
 }
 
-static void judge_unscrewing(const hf_plan *plan, const hf_plan_screw *screw, const hf_screw_out *told) {
-    hf_jaw jaw = screw->has_site ? screw->site.jaw : HF_MAXILLA;
-    double removal = hf_screw_removal_torque(jaw);
+static void judge_unscrewing(const hf_plan *plan, const hf_screw_out *told) {
     const rung rungs[] = {
-        {"unscrewing-moment", HF_NOTE, HF_EV(LIMIT_UNSCREW_NOTE), "common-practice",
+        {"unscrewing-moment", HF_NOTE, told->limits.unscrewing_note_nmm, "common-practice",
             "The moment about the screw's axis turns it out. Common practice wants none: another screw under the plate, "
             "another arm or a load on the other side takes it away."},
-        {"unscrewing-moment", HF_CAUTION, HF_EV(LIMIT_UNSCREW_CAUTION) * removal, "kim-park-2021",
+        {"unscrewing-moment", HF_CAUTION, told->limits.unscrewing_caution_nmm, "kim-park-2021",
             "The moment that turns the screw out reaches a quarter of the torque that long-standing screws resist."},
-        {"unscrewing-moment", HF_STOP, HF_EV(LIMIT_UNSCREW_STOP) * removal, "kim-park-2021",
+        {"unscrewing-moment", HF_STOP, told->limits.unscrewing_stop_nmm, "kim-park-2021",
             "The moment that turns the screw out reaches half of the torque that long-standing screws resist."},
     };
     CLIMB_PEAK(
@@ -84,9 +82,9 @@ static void judge_force(const hf_plan *plan, const hf_plan_screw *screw, const h
 
 static void judge_bone(const hf_plan *plan, const hf_screw_out *told) {
     const rung stress[] = {
-        {"cortex-stress", HF_CAUTION, HF_EV(LIMIT_RESORPTION), "sugiura-2000",
+        {"cortex-stress", HF_CAUTION, told->limits.cortex_caution_mpa, "sugiura-2000",
             "Stress in the cortex at the screw's rim reaches the resorption threshold (value from memory)."},
-        {"cortex-stress", HF_STOP, HF_EV(LIMIT_CORTEX), "common-practice",
+        {"cortex-stress", HF_STOP, told->limits.cortex_stop_mpa, "common-practice",
             "Stress in the cortex at the screw's rim reaches the limit it must stay far under."},
     };
     const rung strain[] = {
@@ -95,9 +93,9 @@ static void judge_bone(const hf_plan *plan, const hf_screw_out *told) {
         {"bone-strain", HF_CAUTION, HF_EV(LIMIT_STRAIN_CAUTION), "frost-mechanostat",
             "Bone strain beside the screw is in the pathological window (value from memory)."},
     };
-    const rung torsion[] = {{"core-torsion", HF_CAUTION, HF_EV(LIMIT_CORE_TORSION), "holdfast-judgement",
-        "The moment about the axis nears what shears the screw's core."}};
-    const rung pull[] = {{"pull-out", HF_CAUTION, HF_EV(LIMIT_PULL_OUT), "holdfast-judgement",
+    const rung torsion[] = {{"core-torsion", HF_CAUTION, told->limits.core_torsion_caution,
+        "holdfast-judgement", "The moment about the axis nears what shears the screw's core."}};
+    const rung pull[] = {{"pull-out", HF_CAUTION, told->limits.pull_out_caution, "holdfast-judgement",
         "A sustained axial pull that is more than a small share of the pull-out force."}};
     CLIMB_PEAK(
         plan, HF_ABOUT_SCREW, told->name, told->peak.cortex_peak_mpa, told->load.cortex_peak_mpa, stress);
@@ -305,7 +303,7 @@ static void judge_plate(
 void hf_judge(const hf_plan *plan, hf_answer *out) {
     for (size_t s = 0; s < out->screw_count; s++) {
         const hf_plan_screw *screw = &plan->screws[s];
-        judge_unscrewing(plan, screw, &out->screws[s]);
+        judge_unscrewing(plan, &out->screws[s]);
         judge_force(plan, screw, &out->screws[s]);
         judge_bone(plan, &out->screws[s]);
         judge_seen(plan, screw->in);

@@ -54,10 +54,9 @@ typedef struct work {
     hf_growth growth;
     hf_range at_last; /* level on the day of the last measurement */
     double target;
-    double sd;        /* of one measurement */
-    double base;      /* what counts as moved is the figure less this; towards the goal */
-    double base_time; /* time at which the figure was that */
-    double base_sd;   /* error of that */
+    double sd;      /* of one measurement */
+    double base;    /* what counts as moved is the figure less this; towards the goal */
+    double base_sd; /* error of that */
     hf_report *report;
     hf_goal_out *out;
 } work;
@@ -80,10 +79,19 @@ static hf_range no_more_than(hf_range range, hf_range most) {
     return (hf_range){fmin(range.low, most.low), fmin(range.mid, most.mid), fmin(range.high, most.high)};
 }
 
-/* Where the published rate puts the figure on a day, towards the goal; nobody drives it past that. */
+/* Nobody drives it past the goal. */
+hf_range hf_goal_expected(const hf_goal_out *goal, int day) {
+    double begins = fmax(goal->from + goal->lag_days, goal->start_on); /* HF_ABSENT is before all days */
+    hf_range at = scaled(goal->expected_per_month, fmax(day - begins, 0.0) / HF_DAYS_PER_MONTH, goal->start);
+    double wished = goal->wished;
+    if (wished < goal->start)
+        return (hf_range){fmax(at.low, wished), fmax(at.mid, wished), fmax(at.high, wished)};
+    return no_more_than(at, (hf_range){wished, wished, wished});
+}
+
+/* The same towards the goal. */
 static hf_range expected_at(const work *w, int day) {
-    hf_range free = scaled(w->rate.per_month, fmax(time_at(w, day) - w->base_time, 0.0), w->base);
-    return no_more_than(free, (hf_range){w->target, w->target, w->target});
+    return told(w, hf_goal_expected(w->out, day));
 }
 
 /* Mean and standard deviation of the lognormal rate. A segment's movement begins at 0; only the lag is
@@ -274,11 +282,12 @@ static void tell_consequences(work *w) {
 /* From where the goal is approached. False: the bite has not been measured, so nobody knows from which side.
  */
 static bool find_base(work *w) {
-    const hf_goal_out *out = w->out;
+    hf_goal_out *out = w->out;
     bool of_segment = hf_measure_of_segment(w->measure);
     if (!of_segment && out->measured_count == 0) return false;
     double start = of_segment ? 0.0 : out->measured[0].value;
     w->direction = out->wished < start ? -1.0 : 1.0;
+    out->start = start;
     w->base = w->direction * start;
     w->target = w->direction * out->wished;
     w->sd = hf_measure_sd(w->measure);
@@ -296,6 +305,8 @@ static void tell_goal(
         .by = goal->by,
         .reached_on = HF_ABSENT,
         .lag_days = NAN,
+        .start = NAN,
+        .start_on = HF_ABSENT,
         .expected_per_month = nothing,
         .expected = nothing,
         .per_month = nothing,
@@ -312,9 +323,9 @@ static void tell_goal(
     w.rate = hf_rate_expected(w.movement, hf_course_canine_force(in, goal));
     out->movement = hf_movement_names[w.movement];
     out->lag_days = w.rate.lag_days;
-    if (!hf_measure_of_segment(measure)) w.base_time = time_at(&w, out->measured[0].on);
+    if (!hf_measure_of_segment(measure)) out->start_on = out->measured[0].on;
     out->expected_per_month = told(&w, w.rate.per_month);
-    out->expected = told(&w, expected_at(&w, in->on));
+    out->expected = hf_goal_expected(out, in->on);
     learn(&w);
     if (out->measured_count > 0)
         estimate(&w);

@@ -28,6 +28,8 @@ typedef struct hf_goal_out {
     double wished;
     int from, by;
     double lag_days;
+    double start; /* figure that the movement begins with; NAN: the bite has not been measured */
+    int start_on; /* day of that figure; HF_ABSENT: the first day of force */
     /* By the published rate: rate, and figure on the day, which goes no farther than the goal. */
     hf_range expected_per_month, expected;
     hf_seen *measured; /* rising days */
@@ -53,6 +55,9 @@ typedef struct hf_progress {
     size_t source_count;
     const char *notice;
 } hf_progress;
+
+/* Where the published rate puts the figure on a day, no farther than the goal. */
+hf_range hf_goal_expected(const hf_goal_out *goal, int day);
 
 /* Strings of the input are borrowed. */
 hf_progress hf_progress_of(const hf_course_in *in, hf_arena *arena);

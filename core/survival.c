@@ -18,6 +18,33 @@ static int by_days(const void *a, const void *b) {
     return (one->days > other->days) - (one->days < other->days);
 }
 
+/* In rising order, each day once, none without screws. */
+static hf_followed *merged(const hf_followed *rows, size_t count, hf_arena *arena, size_t *merged_count) {
+    hf_followed *sorted = HF_NEW_ARRAY(arena, hf_followed, count);
+    if (count > 0) memcpy(sorted, rows, count * sizeof *rows);
+    qsort(sorted, count, sizeof *sorted, by_days);
+    size_t n = 0;
+    for (size_t i = 0; i < count; i++) {
+        hf_followed row = sorted[i];
+        if (row.lost + row.kept == 0) continue;
+        if (n > 0 && sorted[n - 1].days == row.days) {
+            sorted[n - 1].lost += row.lost;
+            sorted[n - 1].kept += row.kept;
+        } else {
+            sorted[n++] = row;
+        }
+    }
+    *merged_count = n;
+    return sorted;
+}
+
+int hf_survival_at_risk(const hf_survival *told, int days) {
+    int count = 0;
+    for (size_t i = told->followed_count; i-- > 0 && told->followed[i].days >= days;)
+        count += told->followed[i].lost + told->followed[i].kept;
+    return count;
+}
+
 /* Kaplan & Meier 1958; variance by Greenwood; the interval of log(-log S) stays within 0 and 1. `hazard` is
  * the sum over the days so far of lost / (at risk (at risk - lost)). */
 static hf_survival_step step_of(int days, int at_risk, int lost, double survival, double hazard) {
@@ -57,29 +84,23 @@ static double half_time(const hf_survival *told, curve of) {
 
 hf_survival hf_survival_estimate(const hf_followed *rows, size_t count, hf_arena *arena) {
     hf_survival out = {.last_days = HF_ABSENT, .steps = HF_NEW_ARRAY(arena, hf_survival_step, count)};
-    hf_followed *sorted = HF_NEW_ARRAY(arena, hf_followed, count);
-    if (count > 0) memcpy(sorted, rows, count * sizeof *rows);
-    qsort(sorted, count, sizeof *sorted, by_days);
-    for (size_t i = 0; i < count; i++) {
-        out.screws += sorted[i].lost + sorted[i].kept;
-        out.lost += sorted[i].lost;
+    out.followed = merged(rows, count, arena, &out.followed_count);
+    for (size_t i = 0; i < out.followed_count; i++) {
+        out.screws += out.followed[i].lost + out.followed[i].kept;
+        out.lost += out.followed[i].lost;
+        out.last_days = out.followed[i].days;
     }
     int at_risk = out.screws;
     double survival = 1.0, hazard = 0.0;
-    for (size_t i = 0, next; i < count; i = next) {
-        int lost = 0, gone = 0;
-        for (next = i; next < count && sorted[next].days == sorted[i].days; next++) {
-            lost += sorted[next].lost;
-            gone += sorted[next].lost + sorted[next].kept;
-        }
-        if (lost > 0) {
-            double n = at_risk, d = lost;
+    for (size_t i = 0; i < out.followed_count; i++) {
+        const hf_followed *day = &out.followed[i];
+        if (day->lost > 0) {
+            double n = at_risk, d = day->lost;
             survival *= (n - d) / n;
             hazard += d / (n * (n - d));
-            out.steps[out.step_count++] = step_of(sorted[i].days, at_risk, lost, survival, hazard);
+            out.steps[out.step_count++] = step_of(day->days, at_risk, day->lost, survival, hazard);
         }
-        if (gone > 0) out.last_days = sorted[i].days;
-        at_risk -= gone;
+        at_risk -= day->lost + day->kept;
     }
     out.median_days =
         (hf_range){half_time(&out, low_of), half_time(&out, survival_of), half_time(&out, high_of)};

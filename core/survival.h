@@ -28,11 +28,16 @@ typedef struct hf_survival {
     int screws, lost;
     hf_survival_step *steps; /* rising days; none while nothing was lost: then the share that stays is 1 */
     size_t step_count;
+    hf_followed *followed; /* rising days, each once */
+    size_t followed_count;
     int last_days; /* longest time followed, HF_ABSENT without screws */
     /* Days after which half are lost, with what the interval's two curves say; NAN where a curve stays above.
      */
     hf_range median_days;
 } hf_survival;
+
+/* Screws in place and followed for at least so many days. */
+int hf_survival_at_risk(const hf_survival *told, int days);
 
 hf_survival hf_survival_estimate(const hf_followed *rows, size_t count, hf_arena *arena);
 

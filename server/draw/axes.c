@@ -67,6 +67,25 @@ void hfd_chart_values_x(struct hfd_svg *svg, const struct hfd_chart *chart, int 
     end_x(svg, chart);
 }
 
+/* ---------------------------------------------------------------- panels */
+
+static const double panel_gap = 24.0;
+
+struct hfd_panels hfd_panels_of(size_t count, double height, double top) {
+    double width = count == 1 ? HFD_PANELS_WIDTH : 0.5 * (HFD_PANELS_WIDTH - panel_gap);
+    return (struct hfd_panels){count, width, height, top};
+}
+
+struct hfd_at hfd_panels_at(const struct hfd_panels *panels, size_t index) {
+    return (struct hfd_at){(double)(index % 2) * (panels->width + panel_gap),
+        panels->top + (double)(index / 2) * (panels->height + panel_gap)};
+}
+
+double hfd_panels_end(const struct hfd_panels *panels) {
+    double rows = (double)((panels->count + 1) / 2);
+    return panels->top + rows * (panels->height + panel_gap) - (rows > 0.0 ? panel_gap : 0.0);
+}
+
 /* ---------------------------------------------------------------- dates */
 
 /* First day of a month counted from January of year 0. */

@@ -28,4 +28,18 @@ void hfd_chart_values_x(struct hfd_svg *svg, const struct hfd_chart *chart, int 
  * or days ("2026-03-02") when there are few. */
 void hfd_chart_dates_x(struct hfd_svg *svg, const struct hfd_chart *chart, int most);
 
+/* Small charts in rows of two; one alone takes the whole width. */
+struct hfd_panels {
+    size_t count;
+    double width, height; /* of one */
+    double top;           /* of the first */
+};
+
+#define HFD_PANELS_WIDTH 720.0
+
+struct hfd_panels hfd_panels_of(size_t count, double height, double top);
+struct hfd_at hfd_panels_at(const struct hfd_panels *panels, size_t index);
+/* Where the last row ends. */
+double hfd_panels_end(const struct hfd_panels *panels);
+
 #endif

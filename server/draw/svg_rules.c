@@ -17,5 +17,13 @@ const char hfd_svg_rules[] =
     ".drawing line,.drawing path{stroke:var(--ink);fill:none;stroke-width:1}"
     ".drawing .axis{stroke:var(--quiet)}.drawing .grid{stroke:var(--line)}"
     ".drawing .limit{stroke:var(--stop);stroke-dasharray:5 3}"
+    ".drawing .band{fill:var(--force);fill-opacity:.16;stroke:none}.drawing .curve{stroke:var(--force);stroke-width:2}"
+    ".drawing .censor{stroke:var(--force)}.drawing .other{stroke:var(--metal);stroke-dasharray:2 2}"
+    ".drawing .expected{stroke:var(--force);stroke-dasharray:6 3}.drawing .goal{stroke:var(--good);stroke-width:1.5;"
+    "stroke-dasharray:9 3}.drawing .planned{stroke:var(--quiet);stroke-dasharray:2 3}.drawing .today{stroke:var(--quiet)}"
+    ".drawing path.measured{stroke:var(--ink)}.drawing circle.measured{fill:var(--ink)}"
+    ".drawing .whisker{stroke:var(--ink);stroke-width:1.5}.drawing .forecast{stroke:var(--ink);stroke-dasharray:1 3}"
+    ".drawing .estimate{fill:var(--paper);stroke:var(--ink);stroke-width:1.5}"
+    ".drawing .note .mark{fill:var(--quiet)}.drawing .caution .mark{fill:var(--caution)}.drawing .stop .mark{fill:var(--stop)}"
     ".drawing .force .shaft{stroke:var(--force);stroke-width:2}.drawing .force .head{fill:var(--force);stroke:none}"
     ".drawing .moment .shaft{stroke:var(--moment);stroke-width:2}.drawing .moment .head{fill:var(--moment);stroke:none}";

@@ -302,6 +302,29 @@ static const struct hfd_field screw_peak_fields[] = {
 static const struct hfd_table screw_peak_table = {
     "the load at the peak of the forces", HFD_FIELDS(screw_peak_fields), .size = sizeof(hf_head_load)};
 
+static const struct hfd_field limit_fields[] = {
+    {"cortex_caution_mpa", HFD_FIELD_REAL, AT(hf_screw_limits, cortex_caution_mpa),
+        .what = "stress at the rim from which bone resorbs"},
+    {"cortex_stop_mpa", HFD_FIELD_REAL, AT(hf_screw_limits, cortex_stop_mpa),
+        .what = "stress that it must stay far under"},
+    {"unscrewing_note_nmm", HFD_FIELD_REAL, AT(hf_screw_limits, unscrewing_note_nmm),
+        .what = "axis moment worth naming"},
+    {"unscrewing_caution_nmm", HFD_FIELD_REAL, AT(hf_screw_limits, unscrewing_caution_nmm),
+        .what = "axis moment that gets a caution"},
+    {"unscrewing_stop_nmm", HFD_FIELD_REAL, AT(hf_screw_limits, unscrewing_stop_nmm),
+        .what = "axis moment that says stop"},
+    {"pull_out_caution", HFD_FIELD_REAL, AT(hf_screw_limits, pull_out_caution),
+        .what = "`pull_out_ratio` that gets a caution"},
+    {"core_torsion_caution", HFD_FIELD_REAL, AT(hf_screw_limits, core_torsion_caution),
+        .what = "`core_torsion_ratio` that gets a caution"},
+    {"insertion_torque_low_ncm", HFD_FIELD_REAL, AT(hf_screw_limits, torque_low_ncm),
+        .what = "window of the site and diameter; left out: none is published"},
+    {"insertion_torque_high_ncm", HFD_FIELD_REAL, AT(hf_screw_limits, torque_high_ncm),
+        .what = "its upper end"},
+};
+static const struct hfd_table limit_table = {
+    "what the findings compare the load with", HFD_FIELDS(limit_fields), .size = sizeof(hf_screw_limits)};
+
 static const struct hfd_field screw_fields[] = {
     {"name", HFD_FIELD_TEXT, AT(hf_screw_out, name), .what = "name of the screw"},
     {"head_mm", VEC3, AT(hf_screw_out, head_mm), .what = "where its head is"},
@@ -317,6 +340,9 @@ static const struct hfd_field screw_fields[] = {
     {"cortex", HFD_FIELD_OBJECT, AT(hf_screw_out, load), .table = &cortex_table,
         .what = "load on the cortex"},
     {"capacity", HFD_FIELD_OBJECT, .table = &capacity_table, .what = "shares of what the screw can bear"},
+    {"limits", HFD_FIELD_OBJECT, AT(hf_screw_out, limits), .table = &limit_table,
+        .what = "what the findings compare the load with"},
+    {"insertion_torque_ncm", HFD_FIELD_REAL, AT(hf_screw_out, insertion_torque_ncm), .what = "as given"},
     {"sharing", HFD_FIELD_OBJECT, AT(hf_screw_out, sharing), .table = &sharing_table,
         .what =
             "[smaller, larger] of bonded and fresh; the other figures are those of bonded screws. Left out when the document fixes `interface_factor`"},

@@ -20,7 +20,7 @@ static void use(json_t *json, void *ctx) {
 }
 
 enum hfd_problem_kind hfd_course_progress(const char *text, size_t length, hf_arena *arena,
-    struct hfd_errors *errors, const char **body, size_t *body_len) {
+    struct hfd_errors *errors, struct hfd_course_told *told) {
     struct job job = {.arena = arena, .errors = errors};
     const char *detail;
     size_t before = errors->count;
@@ -29,12 +29,12 @@ enum hfd_problem_kind hfd_course_progress(const char *text, size_t length, hf_ar
         return HFD_MALFORMED_JSON;
     }
     if (errors->count > before) return HFD_VALIDATION;
-    struct hfd_progress_view view = {
-        HF_CORE_VERSION, HF_PARAMETERS_VERSION, hf_progress_of(&job.course, arena)};
+    told->progress = hf_progress_of(&job.course, arena);
+    struct hfd_progress_view view = {HF_CORE_VERSION, HF_PARAMETERS_VERSION, told->progress};
     struct hfd_buf buf;
     hfd_buf_init(&buf, arena, 4096);
     hfd_encode_object(&buf, &hfd_progress_table, &view, &(struct hfd_encoding){0});
-    *body = buf.text;
-    *body_len = buf.length;
+    told->body = buf.text;
+    told->body_len = buf.length;
     return HFD_OK;
 }

@@ -19,6 +19,15 @@ static const struct hfd_field step_fields[] = {
 static const struct hfd_table step_table = {
     "a day with losses", HFD_FIELDS(step_fields), .size = sizeof(hf_survival_step)};
 
+static const struct hfd_field followed_fields[] = {
+    {"days", HFD_FIELD_INT, AT(hf_followed, days), .what = "days after placement"},
+    {"lost", HFD_FIELD_INT, AT(hf_followed, lost), .what = "screws lost on that day"},
+    {"kept", HFD_FIELD_INT, AT(hf_followed, kept),
+        .what = "screws in place then and not followed any longer"},
+};
+static const struct hfd_table followed_table = {
+    "screws followed for the same number of days", HFD_FIELDS(followed_fields), .size = sizeof(hf_followed)};
+
 static const struct hfd_field own_fields[] = {
     {"treatments", HFD_FIELD_REAL, AT(hf_own_losses, treatments),
         .what =
@@ -51,6 +60,9 @@ static const struct hfd_field group_fields[] = {
     {"steps", LIST(struct hfd_outcome_group, survival.steps, survival.step_count), .table = &step_table,
         .present_at = offsetof(struct hfd_outcome_group, is_told),
         .what = "product limit; none while nothing was lost"},
+    {"followed", LIST(struct hfd_outcome_group, survival.followed, survival.followed_count),
+        .table = &followed_table, .present_at = offsetof(struct hfd_outcome_group, is_told),
+        .what = "what the curve is made of; rising days"},
     {"median_days", RANGE(struct hfd_outcome_group, survival.median_days),
         .what = "days after which half are lost; left out where the curve stays above"},
     {"base", HFD_FIELD_OBJECT, AT(struct hfd_outcome_group, base), .table = &base_table,

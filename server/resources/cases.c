@@ -1,6 +1,7 @@
 /* One course of treatment, and how far it has come. */
 #include <string.h>
 
+#include "../draw/progress.h"
 #include "../json/course.h"
 #include "../json/course_table.h"
 #include "../rest/op.h"
@@ -90,12 +91,15 @@ static enum hfd_problem_kind read_progress(struct hfd_op *op) {
     enum hfd_problem_kind kind = hfd_op_run(op, &call, 1);
     if (kind != HFD_OK) return kind;
     if (call.rows.row_count == 0) return HFD_NOT_FOUND;
-    const char *text = hfd_cell(&call.rows, 0, 0), *body;
-    size_t length;
+    const char *text = hfd_cell(&call.rows, 0, 0);
+    struct hfd_course_told told;
     /* The parts were checked when they were written: what does not fit now is a fault of ours. */
-    if (hfd_course_progress(text, strlen(text), op->arena, &op->errors, &body, &length) != HFD_OK)
-        return HFD_INTERNAL;
-    return hfd_op_json(op, body, length);
+    if (hfd_course_progress(text, strlen(text), op->arena, &op->errors, &told) != HFD_OK) return HFD_INTERNAL;
+    if (!hfd_op_produces(op, "image/svg+xml")) return hfd_op_json(op, told.body, told.body_len);
+    struct hfd_buf buf;
+    hfd_buf_init(&buf, op->arena, 16384);
+    hfd_draw_progress(&buf, false, &told.progress);
+    return hfd_op_drawing(op, &buf);
 }
 
 static const char *const day_query[] = {"on", NULL};
@@ -106,6 +110,7 @@ static const struct hfd_route routes[] = {
         .answers = "{$ref: \"#/components/schemas/Progress\"}",
         .roles = HFD_CHART_READERS,
         .operation = read_progress,
+        .produces = "application/json, image/svg+xml",
         .query = day_query},
 };
 

@@ -7,6 +7,7 @@
 #include "../../core/evidence.h"
 #include "../../core/report.h"
 #include "../../core/site.h"
+#include "../draw/survival.h"
 #include "../json/encode.h"
 #include "../json/outcome_table.h"
 #include "../rest/op.h"
@@ -150,6 +151,17 @@ static const struct hfd_statement *statement_of(struct hfd_op *op, const char **
     return NULL;
 }
 
+static enum hfd_problem_kind draw(struct hfd_op *op, const struct hfd_outcomes *told) {
+    struct hfd_survival_group *groups = HF_NEW_ARRAY(op->arena, struct hfd_survival_group, told->group_count);
+    for (size_t i = 0; i < told->group_count; i++)
+        groups[i] = (struct hfd_survival_group){
+            told->groups[i].name, told->groups[i].is_told ? &told->groups[i].survival : NULL};
+    struct hfd_buf buf;
+    hfd_buf_init(&buf, op->arena, 16384);
+    hfd_draw_survival(&buf, false, told->on, told->by, groups, told->group_count, notice);
+    return hfd_op_drawing(op, &buf);
+}
+
 static enum hfd_problem_kind read_survival(struct hfd_op *op) {
     struct hfd_outcomes out = {
         .core = HF_CORE_VERSION, .parameters = HF_PARAMETERS_VERSION, .notice = notice};
@@ -164,6 +176,7 @@ static enum hfd_problem_kind read_survival(struct hfd_op *op) {
     tell_groups(&call.rows, op->arena, &report, &out);
     hf_answer cited = {0};
     hf_report_finish(&report, &cited);
+    if (hfd_op_produces(op, "image/svg+xml")) return draw(op, &out);
     out.sources = cited.sources;
     out.source_count = cited.source_count;
     struct hfd_buf buf;
@@ -180,6 +193,7 @@ static const struct hfd_route routes[] = {
         .answers = "{$ref: \"#/components/schemas/Outcomes\"}",
         .roles = HFD_CHART_READERS,
         .operation = read_survival,
+        .produces = "application/json, image/svg+xml",
         .query = survival_query},
 };
 

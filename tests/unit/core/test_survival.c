@@ -58,6 +58,12 @@ Test(survival, aml_maintained_as_r_prints_it) {
     cr_expect_eq(got.screws, 11);
     cr_expect_eq(got.lost, 7);
     cr_expect_eq(got.last_days, 161);
+    /* Counted by hand: who is followed for at least so long. */
+    static const struct {
+        int days, at_risk;
+    } counted[] = {{0, 11}, {9, 11}, {10, 10}, {13, 10}, {14, 8}, {50, 1}, {161, 1}, {162, 0}};
+    for (size_t i = 0; i < sizeof counted / sizeof *counted; i++)
+        cr_expect_eq(hf_survival_at_risk(&got, counted[i].days), counted[i].at_risk, "%d", counted[i].days);
     cr_expect_eq(got.median_days.mid, 31.0);
     cr_expect_eq(got.median_days.low, 13.0);
     cr_expect(isnan(got.median_days.high), "the upper curve never comes down to a half");

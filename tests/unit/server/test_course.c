@@ -18,10 +18,10 @@ static void end(void) {
 TestSuite(course, .init = begin, .fini = end);
 
 static enum hfd_problem_kind tell(const char *text, const char **body) {
-    size_t length = 0;
-    *body = NULL;
-    enum hfd_problem_kind kind = hfd_course_progress(text, strlen(text), &arena, &errors, body, &length);
-    if (kind == HFD_OK) cr_assert_eq(strlen(*body), length);
+    struct hfd_course_told told = {.body = NULL};
+    enum hfd_problem_kind kind = hfd_course_progress(text, strlen(text), &arena, &errors, &told);
+    if (kind == HFD_OK) cr_assert_eq(strlen(told.body), told.body_len);
+    *body = told.body;
     return kind;
 }
 

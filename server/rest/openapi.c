@@ -233,7 +233,9 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     put_roles(out, route->roles);
     if (brace != NULL || route->query != NULL || route->has_etag || route->writes)
         hfd_buf_text(out, "      parameters:\n");
-    if (brace != NULL) put_parameter(out, brace[1] == 'i' ? "id" : "slug");
+    for (; brace != NULL; brace = strchr(brace + 1, '{'))
+        hfd_buf_printf(out, "        - {$ref: \"#/components/parameters/%.*s\"}\n",
+            (int)strcspn(brace + 1, "}"), brace + 1);
     for (size_t i = 0; route->query != NULL && route->query[i] != NULL; i++)
         put_parameter(out, route->query[i]);
     if (route->has_etag) put_parameter(out, "If-None-Match");
@@ -314,6 +316,10 @@ static const char SHARED[] =
     "  parameters:\n"
     "    id: {name: id, in: path, required: true, schema: {type: string, format: uuid}}\n"
     "    slug: {name: slug, in: path, required: true, schema: {type: string, maxLength: 4096}}\n"
+    "    gtin: {name: gtin, in: path, required: true, schema: {type: string, pattern: \"^[0-9]{8}([0-9]{4,6})?$\"}, "
+    "description: \"Global Trade Item Number with its check digit.\"}\n"
+    "    lot: {name: lot, in: path, required: true, schema: {type: string, minLength: 1, maxLength: 4096}, description: "
+    "\"As on the package.\"}\n"
     "    limit: {name: limit, in: query, schema: {type: integer, minimum: 1, maximum: 200, default: 50}}\n"
     "    cursor: {name: cursor, in: query, schema: {type: string, maxLength: 4096}, description: \"next_cursor of the page before, with the "
     "same filters.\"}\n"

@@ -18,11 +18,11 @@ begin
     role := found_token.role;
     perform set_config('app.clinic', clinic_id::text, true), set_config('app.token', token_id::text, true),
         set_config('app.role', role, true);
-    -- To the minute, and never waiting for another request of the same token.
+    -- To the minute, and never waiting for another request of the same token, nor making one wait that refers to it.
     if found_token.last_used_at is null or found_token.last_used_at < now() - interval '1 minute' then
         update tokens t set last_used_at = now()
             where (t.clinic_id, t.id) in (select l.clinic_id, l.id from tokens l
-                where l.clinic_id = found_token.clinic_id and l.id = found_token.id for update skip locked);
+                where l.clinic_id = found_token.clinic_id and l.id = found_token.id for no key update skip locked);
     end if;
 end $$;
 comment on function holdfast.authenticate is

@@ -1,9 +1,11 @@
 """Tokens: made, listed and revoked by the clinic's administrator; expiry; what is kept of them."""
+import hashlib
 import json
 import time
 
 from chart import Chart, body_of, expect, pointers
 from installation import TOKEN
+from raw import Session
 
 NOWHERE = "01890a5d-ac96-774b-bcce-b302099a8057"
 
@@ -83,3 +85,21 @@ def test_expiry_from_the_command_line(api):
     days = api.sql("select round(extract(epoch from expires_at - created_at) / 86400) from holdfast.tokens"
                    f" where clinic_id = '{api.clinic_a.id}' and expires_at between now() and now() + interval '40 days'")
     assert days == "30"
+
+
+def test_the_first_use_of_a_token_holds_up_no_other(api):
+    """The note of the last use is part of a request's transaction, however long that takes; a kept reply refers to the
+    token meanwhile."""
+    token = api.program.token(api.clinic_a.id, "clinician", "never used")
+    digest = hashlib.sha256(token.encode()).hexdigest()
+    slow = Session()
+    slow.do(f"begin; select holdfast.authenticate(decode('{digest}', 'hex'), '{{clinician}}');")
+    try:
+        begin = time.monotonic()
+        for i in range(3):
+            answer = api.request("POST", "/v1/patients", {"chart_number": f"first use {i}"}, token, {"Idempotency-Key": f"first-use-{i}"})
+            assert answer[0] == 201, answer
+        assert time.monotonic() - begin < 1.5, "waited for the other request"
+    finally:
+        slow.do("rollback;")
+        slow.end()

@@ -46,6 +46,24 @@ begin
 end $$;
 comment on function holdfast.seal_audit is 'Moves waiting rows of all clinics into their chains, at most 2000 each; answers how many';
 
+-- What reads told, a place in each array per read. Who read is looked up here: the runtime role cannot leave rows of
+-- others than it has the tokens of.
+create or replace function holdfast.audit_reads(digests text[], actions text[], paths text[], record_ids text[],
+    patient_ids text[], requests text[], outcomes text[]) returns bigint
+language plpgsql security definer set search_path = holdfast, pg_temp as $$
+declare
+    kept bigint;
+begin
+    insert into audit_unsealed (clinic_id, token, role, action, resource, records, patients, request, outcome)
+        select t.clinic_id, t.id, t.role, r.action, r.path, r.records::uuid[], r.patients::uuid[], r.request, r.outcome
+        from unnest(digests, actions, paths, record_ids, patient_ids, requests, outcomes)
+            r (digest, action, path, records, patients, request, outcome)
+        join tokens t on t.digest = decode(r.digest, 'hex');
+    get diagnostics kept = row_count;
+    return kept;
+end $$;
+comment on function holdfast.audit_reads is 'Leaves the traces of reads, in one transaction; answers how many it left';
+
 -- For refusals alone: a row that is there is traced by what reads it.
 create or replace function holdfast.patient_of(resource text, record uuid) returns uuid
 language sql stable set search_path = holdfast, pg_temp as $$

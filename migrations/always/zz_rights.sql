@@ -3,6 +3,7 @@ revoke all on all functions in schema holdfast from public;
 grant execute on function holdfast.authenticate(bytea, text[]) to holdfast_app;
 grant execute on function holdfast.visit_document(uuid, date) to holdfast_app;
 grant execute on function holdfast.seal_audit() to holdfast_app;
+grant execute on function holdfast.audit_reads(text[], text[], text[], text[], text[], text[], text[]) to holdfast_app;
 grant execute on function holdfast.audit_refusal(bytea, text, text, uuid, text, text) to holdfast_app;
 grant execute on function holdfast.pseudonymise_patient(uuid) to holdfast_app;
 grant execute on function holdfast.erase_patient(uuid, text) to holdfast_app;

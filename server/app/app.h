@@ -3,6 +3,7 @@
 #define HFD_APP_H
 
 #include "../config/config.h"
+#include "../store/store.h"
 
 /* The whole program; returns its exit code. */
 int hfd_app_run(int count, char **arguments, char *const *environment);
@@ -21,6 +22,14 @@ int hfd_app_check(const struct hfd_config *config);
 struct hfd_sealer;
 struct hfd_sealer *hfd_app_seal(const char *database);
 void hfd_app_seal_end(struct hfd_sealer *sealer);
+
+/* Puts on record what replies tell, and lets them go then; at most `most` wait at a time. NULL without memory
+ * or thread. `database` and `counters` are borrowed. */
+struct hfd_auditor;
+struct hfd_auditor *hfd_app_audit(const char *database, size_t most, struct hfd_store_counters *counters);
+void hfd_app_audit_reply(struct hfd_auditor *auditor, void *job);
+size_t hfd_app_audit_waiting(struct hfd_auditor *auditor);
+void hfd_app_audit_end(struct hfd_auditor *auditor);
 
 /* Tells a service manager that asked for it (NOTIFY_SOCKET): "READY=1", "STOPPING=1". */
 void hfd_app_notify(const char *state);

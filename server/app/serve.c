@@ -33,6 +33,7 @@ struct daemon {
     struct hfd_pool *pool;
     struct hfd_store_counters database;
     struct hfd_limiter *limiter; /* NULL: no limit */
+    struct hfd_auditor *auditor;
     struct hfd_sealer *sealer;
     sigset_t signals;
 };
@@ -55,6 +56,10 @@ static bool reserve(void *pool) {
 
 static void push(void *pool, void *job) {
     hfd_pool_push(pool, job);
+}
+
+static void audit(void *auditor, void *job) {
+    hfd_app_audit_reply(auditor, job);
 }
 
 static struct hfd_pool *start_workers(struct daemon *daemon) {
@@ -82,6 +87,11 @@ static uint64_t running(const void *ctx) {
     return hfd_pool_running(daemon->pool);
 }
 
+static uint64_t unaudited(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return hfd_app_audit_waiting(daemon->auditor);
+}
+
 static uint64_t workers(const void *ctx) {
     const struct daemon *daemon = ctx;
     return (uint64_t)daemon->config->workers;
@@ -106,6 +116,7 @@ static const struct hfd_http_gauge gauges[] = {
     {"holdfast_requests_waiting", "gauge", "Requests in the queue.", waiting},
     {"holdfast_workers", "gauge", "Workers, each with a database connection of its own.", workers},
     {"holdfast_workers_busy", "gauge", "Workers that answer a request now.", running},
+    {"holdfast_replies_waiting_for_audit", "gauge", "Replies that leave when the audit has them.", unaudited},
     {"holdfast_database_connects_total", "counter", "Database connections made.", opened},
     {"holdfast_database_lost_total", "counter", "Database connections lost or given up.", lost},
     {"holdfast_database_late_total", "counter", "Answers of the database given up at the time limit.", late},
@@ -133,6 +144,8 @@ static struct hfd_http *open_door_with(
         .reserve = reserve,
         .push = push,
         .queue = daemon->pool,
+        .audit = audit,
+        .auditor = daemon->auditor,
         .gauges = gauges,
         .gauge_ctx = daemon,
         .gauge_count = sizeof gauges / sizeof gauges[0],
@@ -189,7 +202,8 @@ static size_t requests(const struct daemon *daemon) {
 }
 
 static size_t jobs(const struct daemon *daemon) {
-    return hfd_pool_busy(daemon->pool);
+    size_t busy = hfd_pool_busy(daemon->pool); /* first: jobs go from there to the audit */
+    return busy + hfd_app_audit_waiting(daemon->auditor);
 }
 
 /* Until nothing is left, the time is over or another signal says to hurry. */
@@ -203,7 +217,8 @@ static void wait_for_end(
 }
 
 /* Nothing that was accepted is dropped while there is time. The library may only be stopped when no request
- * is with a worker, and the workers only when no HTTP thread can still hand them one. */
+ * is with a worker or waits for the audit, and the workers only when no HTTP thread can still hand them one.
+ */
 static void stop(struct daemon *daemon) {
     hfd_app_notify("STOPPING=1");
     hfd_log(HFD_LOG_INFO, "stopping", HFD_LOG_NUMBER("requests", requests(daemon)));
@@ -214,12 +229,14 @@ static void stop(struct daemon *daemon) {
     hfd_pool_drop_waiting(daemon->pool);
     wait_for_end(daemon, jobs, stuck_s);
     if (jobs(daemon) > 0) {
-        hfd_log(HFD_LOG_ERROR, "a worker does not come back", HFD_LOG_NUMBER("jobs", jobs(daemon)));
+        hfd_log(
+            HFD_LOG_ERROR, "a worker or the audit does not come back", HFD_LOG_NUMBER("jobs", jobs(daemon)));
         _exit(1);
     }
     wait_for_end(daemon, requests, last_replies_s);
     hfd_http_free(daemon->http);
     hfd_pool_free(daemon->pool);
+    hfd_app_audit_end(daemon->auditor);
     hfd_limiter_free(daemon->limiter);
     hfd_app_seal_end(daemon->sealer);
     hfd_log_fields(HFD_LOG_INFO, "stopped", NULL, 0);
@@ -237,11 +254,14 @@ int hfd_app_serve(const struct hfd_config *config) {
         daemon.limiter = hfd_limiter_new(config->rate_limit_per_minute);
         if (!daemon.limiter) return 1;
     }
+    daemon.auditor = hfd_app_audit(config->database, (size_t)config->max_connections, &daemon.database);
+    if (!daemon.auditor) return 1;
     daemon.pool = start_workers(&daemon);
     if (!daemon.pool) return 1;
     daemon.http = open_door(&daemon);
     if (!daemon.http) {
         hfd_pool_free(daemon.pool);
+        hfd_app_audit_end(daemon.auditor);
         return 1;
     }
     daemon.sealer = hfd_app_seal(config->database);

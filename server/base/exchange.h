@@ -44,9 +44,17 @@ struct hfd_request {
     size_t body_len;
 };
 
+/* What a request told about patients: who was told what of which records. Lists of ids are array literals of
+ * SQL, "{…}". */
+struct hfd_trace {
+    const char *token_digest; /* hex */
+    const char *action, *path, *records, *patients, *request, *outcome;
+};
+
 struct hfd_reply {
-    int status;               /* 0 = not answered yet */
-    const char *content_type; /* NULL: no body */
+    const struct hfd_trace *trace; /* the reply may leave once the audit holds this; NULL: at once */
+    int status;                    /* 0 = not answered yet */
+    const char *content_type;      /* NULL: no body */
     const char *body;
     size_t body_len;
     struct hfd_pair headers[HFD_REPLY_HEADERS_MAX];

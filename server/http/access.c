@@ -122,8 +122,25 @@ bool hfd_http_work(void *worker, void *job) {
     } else if (exchange->reply.status == 0) {
         hfd_reply_problem(exchange, HFD_INTERNAL, NULL);
     }
-    hand_back(exchange);
+    if (exchange->reply.trace)
+        exchange->http->config.audit(exchange->http->config.auditor, exchange);
+    else
+        hand_back(exchange);
     return finished;
+}
+
+const struct hfd_trace *hfd_http_trace(const void *job) {
+    const struct hfd_exchange *exchange = job;
+    return exchange->reply.trace;
+}
+
+void hfd_http_audited(void *job, bool kept) {
+    struct hfd_exchange *exchange = job;
+    if (!kept) {
+        exchange->arena.limit_bytes = 0;
+        hfd_reply_problem(exchange, HFD_DATABASE_UNAVAILABLE, "What was read could not be put on record.");
+    }
+    hand_back(exchange);
 }
 
 void hfd_http_refuse(void *job) {

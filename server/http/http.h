@@ -34,6 +34,9 @@ struct hfd_http_config {
     bool (*reserve)(void *queue);
     void (*push)(void *queue, void *job);
     void *queue;
+    /* A reply with a trace is given here by its worker; hfd_http_audited lets it go. */
+    void (*audit)(void *auditor, void *job);
+    void *auditor;
     /* What else /metrics tells. */
     const struct hfd_http_gauge *gauges;
     size_t gauge_count;
@@ -47,6 +50,10 @@ unsigned hfd_http_port(const struct hfd_http *http);
 /* In a worker's thread. False: the worker's context was left in the middle of something and must be made
  * anew. */
 bool hfd_http_work(void *worker, void *job);
+/* The trace that a job's reply waits for. */
+const struct hfd_trace *hfd_http_trace(const void *job);
+/* In any thread. The reply leaves; not kept: a 503 in its place, and nothing of what was read. */
+void hfd_http_audited(void *job, bool kept);
 /* Answers 503. */
 void hfd_http_refuse(void *job);
 
@@ -56,7 +63,7 @@ void hfd_http_drain(struct hfd_http *http);
 void hfd_http_refuse_new(struct hfd_http *http);
 /* Requests begun and not yet fully answered. */
 size_t hfd_http_active(const struct hfd_http *http);
-/* Needs: no job is queued or running. */
+/* Needs: no job is queued, running or waiting for the audit. */
 void hfd_http_free(struct hfd_http *http);
 
 #endif

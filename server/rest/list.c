@@ -96,7 +96,7 @@ static void take_filter(
 /* In the order of the columns, so that the same question is always the same statement. */
 static void take_filters(struct list *list) {
     const struct hfd_resource *r = list->op->resource;
-    list->params = HF_NEW_ARRAY(list->op->arena, const char *, r->column_count *HFD_COUNT(forms) + 5);
+    list->params = HF_NEW_ARRAY(list->op->arena, const char *, r->column_count *HFD_COUNT(forms) + 3);
     for (size_t i = 0; i < r->column_count; i++)
         for (size_t f = 0; f < HFD_COUNT(forms); f++)
             if (r->columns[i].flags & forms[f].flag)
@@ -185,12 +185,8 @@ static struct hfd_statement page_statement(struct list *list) {
     }
     list->params[list->param_count++] = hf_arena_printf(arena, "%ld", list->limit + 1);
     const char *sql = hf_arena_printf(arena,
-        "select %s from %s where true%s%s order by %s %s, id %s limit $%d", list->op->texts->columns,
+        "select %s from %s t where true%s%s order by %s %s, id %s limit $%d", list->op->texts->columns,
         list->op->texts->from, list->where.text, after, name, direction, direction, list->param_count);
-    if (!hfd_trace_is_due(list->op)) return statement(list, sql);
-    sql = hfd_trace_list(list->op, sql, list->param_count, list->param_count + 1);
-    list->params[list->param_count++] = list->op->path;
-    list->params[list->param_count++] = list->op->request->id;
     return statement(list, sql);
 }
 
@@ -242,8 +238,7 @@ enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
     if (op->errors.count > 0) return hfd_op_refuse(op, HFD_BAD_REQUEST);
     struct hfd_call calls[2] = {
         {.statement = &page, .params = list.params}, {.statement = &count, .params = list.params}};
-    op->traced = hfd_trace_is_due(op); /* by the page itself */
-    enum hfd_problem_kind kind = hfd_op_run(op, calls, list.total ? 2 : 1);
+    enum hfd_problem_kind kind = hfd_trace_run(op, calls, list.total ? 2 : 1, (size_t)list.limit);
     if (kind != HFD_OK) return kind;
     if (list.cursor_text != NULL && !hfd_cursor_answers(&list.cursor, whole_question(&list), op->arena)) {
         refuse_cursor(&list);

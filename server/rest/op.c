@@ -108,12 +108,13 @@ static enum hfd_problem_kind run(struct hfd_op *op, struct hfd_call *calls, size
 
 enum hfd_problem_kind hfd_op_run(struct hfd_op *op, struct hfd_call *calls, size_t count) {
     if (count == 0 || !hfd_trace_is_due(op)) return run(op, calls, count);
-    struct hfd_call *traced = HF_NEW_ARRAY(op->arena, struct hfd_call, count + 1);
-    memcpy(traced, calls, count * sizeof *calls);
-    traced[count] = hfd_trace_call(op, hfd_trace_action(op), op->path, op->id);
-    enum hfd_problem_kind kind = run(op, traced, count + 1);
-    memcpy(calls, traced, count * sizeof *calls);
-    op->traced = kind == HFD_OK;
+    const struct hfd_statement *subject = hfd_trace_subject(op);
+    struct hfd_call *all = HF_NEW_ARRAY(op->arena, struct hfd_call, count + 1);
+    memcpy(all, calls, count * sizeof *calls);
+    all[count] = (struct hfd_call){.statement = subject, .params = &op->id};
+    enum hfd_problem_kind kind = run(op, all, subject != NULL ? count + 1 : count);
+    memcpy(calls, all, count * sizeof *calls);
+    if (kind == HFD_OK) hfd_trace_told(op, subject != NULL ? &all[count].rows : NULL);
     return kind;
 }
 

@@ -30,12 +30,12 @@ static struct hfd_statement statement(
     return (struct hfd_statement){hf_arena_printf(arena, "%s-%s", resource->table, verb), sql, params};
 }
 
-static const char *select_list(const struct hfd_resource *resource, hf_arena *arena) {
+static const char *select_list(const struct hfd_resource *resource, const char *patient, hf_arena *arena) {
     const char *list = "";
     for (size_t i = 0; i < resource->column_count; i++)
         list = hf_arena_printf(
             arena, "%s%s%s", list, i > 0 ? ", " : "", hfd_texts_column(&resource->columns[i], arena));
-    return list;
+    return patient ? hf_arena_printf(arena, "%s, %s as patient", list, patient) : list;
 }
 
 /* The tables fill in the clinic, count the version and stamp the times. */
@@ -95,6 +95,13 @@ static struct hfd_statement trace_text(
     return statement(resource, "trace", sql, 4, arena);
 }
 
+static struct hfd_statement subject_text(
+    const struct hfd_resource *resource, const char *patient, hf_arena *arena) {
+    const char *sql = hf_arena_printf(
+        arena, "select %s from %s t where t.id = $1::uuid", patient ? patient : "null", resource->table);
+    return statement(resource, "subject", sql, 1, arena);
+}
+
 static int rule_params(const struct hfd_rule *rule) {
     int n = 0;
     while (n < (int)HFD_COUNT(rule->params) && rule->params[n] != NULL)
@@ -105,10 +112,11 @@ static int rule_params(const struct hfd_rule *rule) {
 static void make(const struct hfd_resource *resource, hf_arena *arena, struct hfd_texts *out) {
     if (resource->table == NULL) return;
     int written = written_count(resource);
-    out->columns = select_list(resource, arena);
+    out->patient = patient_text(resource);
+    out->columns = select_list(resource, out->patient, arena);
     out->from = resource->from ? resource->from : resource->table;
     out->read = statement(resource, "read",
-        hf_arena_printf(arena, "select %s from %s where id = $1", out->columns, out->from), 1, arena);
+        hf_arena_printf(arena, "select %s from %s t where id = $1", out->columns, out->from), 1, arena);
     out->lock = statement(resource, "lock",
         hf_arena_printf(arena, "select from %s where id = $1 for update", resource->table), 1, arena);
     out->insert = statement(resource, "insert",
@@ -116,8 +124,8 @@ static void make(const struct hfd_resource *resource, hf_arena *arena, struct hf
     out->update = statement(resource, "update",
         resource->update ? resource->update : update_text(resource, arena), written + 1, arena);
     out->references = references_text(resource, arena);
-    out->patient = patient_text(resource);
     out->trace = trace_text(resource, out->patient, arena);
+    out->subject = subject_text(resource, out->patient, arena);
     out->rules = HF_NEW_ARRAY(arena, struct hfd_statement, resource->rule_count);
     for (size_t i = 0; i < resource->rule_count; i++)
         out->rules[i] = statement(resource, hf_arena_printf(arena, "rule-%zu", i), resource->rules[i].sql,

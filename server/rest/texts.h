@@ -5,7 +5,7 @@
 #include "resource.h"
 
 struct hfd_texts {
-    const char *columns; /* select list */
+    const char *columns; /* select list of row t; ends with the patient when rows are about one */
     const char *from;
     struct hfd_statement read;           /* (id) */
     struct hfd_statement lock;           /* (id) */
@@ -14,7 +14,9 @@ struct hfd_texts {
         references; /* (cells that refer to another row …): (pointer, detail) per dangling one */
     struct hfd_statement *rules;
     struct hfd_statement trace; /* (id, action, path, request): notes in the audit what was done to a row */
-    const char *patient;        /* whom row t is about; NULL: nobody */
+    struct hfd_statement
+        subject;         /* (id): whom the row is about, NULL for nobody; no row when it is not there */
+    const char *patient; /* whom row t is about; NULL: nobody */
 };
 
 /* One per resource of the NULL-ended list. */

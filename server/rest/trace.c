@@ -1,5 +1,7 @@
 #include "trace.h"
 
+#include <stddef.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "../base/log.h"
@@ -10,6 +12,8 @@ static const struct hfd_statement general = {"trace",
     "insert into audit_unsealed (action, resource, records, patients, request, outcome) "
     "values ($2, $3, array_remove(array[$1::uuid], null), '{}', $4, 'done')",
     4};
+static const struct hfd_statement told = {
+    "trace-reads", "select holdfast.audit_reads($1, $2, $3, $4, $5, $6, $7)", 7};
 static const struct hfd_statement refusal = {
     "trace-refusal", "select holdfast.audit_refusal(decode($1, 'hex'), $2, $3, $4::uuid, $5, $6)", 6};
 
@@ -54,18 +58,106 @@ struct hfd_call hfd_trace_call(
     return (struct hfd_call){.statement = texts != NULL ? &texts->trace : &general, .params = params};
 }
 
-const char *hfd_trace_list(const struct hfd_op *op, const char *page, int limit, int from) {
-    const char *shown = hf_arena_printf(op->arena, "(select * from page limit $%d::bigint - 1) t", limit);
-    const char *patients =
-        op->texts->patient
-            ? hf_arena_printf(op->arena,
-                  "array(select distinct p from (select %s as p from %s) s where p is not null)",
-                  op->texts->patient, shown)
-            : "'{}'::uuid[]";
-    return hf_arena_printf(op->arena,
-        "with page as (%s), trace as (insert into audit_unsealed (action, resource, records, patients, request, outcome) "
-        "select 'list', $%d, array(select t.id from %s), %s, $%d, 'done') select * from page",
-        page, from, shown, patients, from + 1);
+/* The ids in one column, each once, as an array literal. */
+static const char *ids_of(const struct hfd_rows *rows, size_t row_count, size_t column, hf_arena *arena) {
+    struct hfd_buf out;
+    hfd_buf_init(&out, arena, row_count * HFD_UUID_TEXT_SIZE + 2);
+    const char **kept = HF_NEW_ARRAY(arena, const char *, row_count);
+    size_t count = 0;
+    hfd_buf_char(&out, '{');
+    for (size_t row = 0; row < row_count; row++) {
+        const char *id = hfd_cell(rows, row, column);
+        size_t i = 0;
+        while (id != NULL && i < count && memcmp(kept[i], id, HFD_UUID_TEXT_SIZE) != 0)
+            i++;
+        if (id == NULL || i < count) continue;
+        if (count > 0) hfd_buf_char(&out, ',');
+        hfd_buf_text(&out, id);
+        kept[count++] = id;
+    }
+    hfd_buf_char(&out, '}');
+    return out.text;
+}
+
+static void leave(struct hfd_op *op, const char *records, const char *patients, bool found) {
+    struct hfd_trace *trace = HF_NEW(op->arena, struct hfd_trace);
+    *trace = (struct hfd_trace){.token_digest = op->session.digest_hex,
+        .action = hfd_trace_action(op),
+        .path = op->path,
+        .records = records,
+        .patients = patients,
+        .request = op->request->id,
+        .outcome = found ? "done" : "not-found"};
+    op->reply->trace = trace;
+    op->traced = true;
+}
+
+static const char *asked(const struct hfd_op *op) {
+    bool named = op->id != NULL && hfd_uuid_valid(op->id);
+    return named ? hf_arena_printf(op->arena, "{%s}", op->id) : "{}";
+}
+
+const struct hfd_statement *hfd_trace_subject(const struct hfd_op *op) {
+    bool named = op->id != NULL && hfd_uuid_valid(op->id);
+    const struct hfd_texts *texts = named ? texts_of(op, op->path) : NULL;
+    return texts != NULL ? &texts->subject : NULL;
+}
+
+void hfd_trace_told(struct hfd_op *op, const struct hfd_rows *subject) {
+    if (subject == NULL)
+        leave(op, asked(op), "{}", true);
+    else
+        leave(op, asked(op), ids_of(subject, subject->row_count, 0, op->arena), subject->row_count > 0);
+}
+
+enum hfd_problem_kind hfd_trace_run(struct hfd_op *op, struct hfd_call *calls, size_t count, size_t most) {
+    const bool due = hfd_trace_is_due(op);
+    op->traced = due; /* by what it shows */
+    enum hfd_problem_kind kind = hfd_op_run(op, calls, count);
+    if (kind != HFD_OK || !due) return kind;
+    const struct hfd_rows *rows = &calls[0].rows;
+    const size_t shown = rows->row_count < most ? rows->row_count : most;
+    leave(op, op->id != NULL ? asked(op) : ids_of(rows, shown, 0, op->arena),
+        op->texts->patient ? ids_of(rows, shown, rows->column_count - 1, op->arena) : "{}",
+        op->id == NULL || shown > 0);
+    return HFD_OK;
+}
+
+/* One member of all traces as an array literal. None holds a quotation mark or a backslash: they are our own
+ * words, ids, and names of requests, which are clean (base/exchange.h). */
+static const char *array_of(
+    const struct hfd_trace *const *traces, size_t count, size_t member, hf_arena *arena) {
+    struct hfd_buf out;
+    hfd_buf_init(&out, arena, count * 72 + 2);
+    for (size_t i = 0; i < count; i++) {
+        const char *text;
+        memcpy(&text, (const char *)traces[i] + member, sizeof text);
+        hfd_buf_text(&out, i > 0 ? "\",\"" : "{\"");
+        hfd_buf_text(&out, text);
+    }
+    hfd_buf_text(&out, "\"}");
+    return out.text;
+}
+
+bool hfd_trace_keep(struct hfd_store *store, const struct hfd_trace *const *traces, size_t count) {
+    static const size_t members[] = {offsetof(struct hfd_trace, token_digest),
+        offsetof(struct hfd_trace, action), offsetof(struct hfd_trace, path),
+        offsetof(struct hfd_trace, records), offsetof(struct hfd_trace, patients),
+        offsetof(struct hfd_trace, request), offsetof(struct hfd_trace, outcome)};
+    hf_arena arena;
+    hf_arena_init(&arena, 65536, 0);
+    const char *params[HFD_COUNT(members)];
+    for (size_t i = 0; i < HFD_COUNT(members); i++)
+        params[i] = array_of(traces, count, members[i], &arena);
+    struct hfd_call call = {.statement = &told, .params = params};
+    struct hfd_store_error error;
+    const enum hfd_store_status status = hfd_store_alone(store, &call, &arena, &error);
+    const bool kept = status == HFD_STORE_OK && strtoull(hfd_cell(&call.rows, 0, 0), NULL, 10) == count;
+    if (!kept)
+        hfd_log(HFD_LOG_ERROR, "reads not traced", HFD_LOG_NUMBER("reads", count),
+            HFD_LOG_TEXT("sqlstate", status == HFD_STORE_OK ? NULL : error.sqlstate));
+    hf_arena_fini(&arena);
+    return kept;
 }
 
 void hfd_trace_refusal(struct hfd_op *op, enum hfd_problem_kind kind) {

@@ -11,7 +11,7 @@ static const char *const PATCH_TYPES[] = {"application/merge-patch+json", "appli
 
 enum hfd_problem_kind hfd_op_read(struct hfd_op *op) {
     struct hfd_call call = {.statement = &op->texts->read, .params = &op->id};
-    enum hfd_problem_kind kind = hfd_op_run(op, &call, 1);
+    enum hfd_problem_kind kind = hfd_trace_run(op, &call, 1, 1);
     if (kind != HFD_OK) return kind;
     if (call.rows.row_count == 0) return HFD_NOT_FOUND;
     const char *const *cells = call.rows.cells;

@@ -92,11 +92,15 @@ enum hfd_store_status hfd_store_run(struct hfd_store *store, struct hfd_session 
 
 enum hfd_store_status hfd_store_alone(
     struct hfd_store *store, struct hfd_call *call, hf_arena *arena, struct hfd_store_error *error) {
-    if (!hfd_connection_ready(store->connection)) return out_of_reach(error);
     struct hfd_call *batch[] = {call};
-    bool again;
-    *error = (struct hfd_store_error){0};
-    return hfd_connection_batch(store->connection, batch, 1, arena, error, &again);
+    for (int run = 0;; run++) {
+        if (!hfd_connection_ready(store->connection)) return out_of_reach(error);
+        bool again;
+        *error = (struct hfd_store_error){0};
+        const enum hfd_store_status status =
+            hfd_connection_batch(store->connection, batch, 1, arena, error, &again);
+        if (status == HFD_STORE_OK || !again || run == RUNS_AGAIN) return status;
+    }
 }
 
 struct hfd_tx {

@@ -1,10 +1,12 @@
 """A database that refuses, waits or is slow, and a daemon that is told to stop: 503 with Retry-After, nothing in doubt is
 called durable, no worker is lost, all of it comes back by itself."""
+import http.client
 import json
 import signal
 import socket
 import threading
 import time
+import uuid
 
 from chart import Chart, expect
 from installation import Daemon
@@ -147,6 +149,12 @@ def test_a_commit_that_no_standby_confirms(api):
         api.sql("select pg_cancel_backend(pid) from pg_stat_activity where wait_event = 'SyncRep'")
         waiting.join(25)
         is_outage(found[0])
+        # A trace that only this server has is no trace yet.
+        waiting, found = in_background(chart.get, "/v1/patients?limit=1")
+        eventually(lambda: sync_waits(api) == 1, "the wait of the audit")
+        api.sql("select pg_cancel_backend(pid) from pg_stat_activity where wait_event = 'SyncRep'")
+        waiting.join(25)
+        is_outage(found[0])
     finally:
         settings(api, "reset synchronous_standby_names")
         api.sql("alter role holdfast_app reset synchronous_commit")
@@ -154,6 +162,90 @@ def test_a_commit_that_no_standby_confirms(api):
     for i in range(3):
         expect(post(i), 201)
         assert api.sql(f"select count(*) from holdfast.patients where chart_number = 'no standby {i}'") == "1"
+
+
+def sent_to_audit(daemon, count):
+    return eventually(lambda: metric(daemon, "holdfast_replies_waiting_for_audit") == count, f"{count} replies that wait")
+
+
+def test_nothing_read_is_told_that_the_audit_cannot_hold(api):
+    """A row, a tag, a list and a head without a trace would be a leak: 503, and no word of what was read."""
+    chart = Chart(api)
+    patient = chart.make("/v1/patients", {"chart_number": "untold", "family_name": "Unheard"})
+    path = f"/v1/patients/{patient['id']}"
+    arguments = ", ".join(["text[]"] * 7)
+    api.sql(f"revoke execute on function holdfast.audit_reads({arguments}) from holdfast_app")
+    try:
+        for asked, headers in [(path, {}), (path, {"If-None-Match": '"1"'}), ("/v1/patients?limit=200", {}),
+                               (f"/v1/patients/{uuid.uuid4()}", {}), ("/v1/outcomes/survival", {})]:
+            answer = api.daemon.request("GET", asked, None, chart.token, headers)
+            is_outage(answer)
+            assert b"Unheard" not in answer[2] and answer[1]["ETag"] is None and answer[1]["Link"] is None
+        status, headers, _ = api.daemon.request("HEAD", path, None, chart.token)
+        assert status == 503 and headers["ETag"] is None and int(headers["Retry-After"]) >= 1
+        assert chart.get("/v1/sites?limit=1")[0] == 200, "what is not about patients is told"
+        expect(chart.post("/v1/patients", {"chart_number": "written all the same"}), 201)
+    finally:
+        api.sql(f"grant execute on function holdfast.audit_reads({arguments}) to holdfast_app")
+    assert expect(chart.get(path), 200)["family_name"] == "Unheard"
+
+
+def test_reads_that_wait_for_the_audit_go_together(api):
+    """While the table is locked away no reply leaves and every worker is free; then the rest share one transaction, whose
+    time they all have. A signal meanwhile: every reply still leaves, and its row is there."""
+    chart = Chart(api)
+    chart.patient()
+    daemon = Daemon(api.program, env={"HOLDFAST_WORKERS": "2"})
+    names = [f"together-{uuid.uuid4().hex[:8]}-{i}" for i in range(9)]
+    ask = lambda name: daemon.request("GET", "/v1/patients?limit=1", None, chart.token, {"X-Request-Id": name})
+    expect(ask("first"), 200)
+    session = Session()
+    session.do("begin; lock table holdfast.audit_unsealed in access exclusive mode;")
+    waits = [in_background(ask, names[0])]
+    sent_to_audit(daemon, 1)
+    waits += [in_background(ask, name) for name in names[1:]]
+    sent_to_audit(daemon, 9)
+    assert metric(daemon, "holdfast_workers_busy") == 0 and all(thread.is_alive() for thread, _ in waits)
+    daemon.process.send_signal(signal.SIGTERM)
+    time.sleep(0.2)
+    session.end()
+    for thread, found in waits:
+        thread.join(20)
+        expect(found[0], 200)
+    assert daemon.process.wait(20) == 0, daemon.log()[-2000:]
+    asked = ", ".join(f"'{name}'" for name in names)
+    told = api.sql(f"select count(*), count(distinct at) from (select at, request from holdfast.audit union all select at, request"
+                   f" from holdfast.audit_unsealed) a where request in ({asked})")
+    assert told == "9|2", told
+
+
+def test_no_reply_outruns_its_trace(api):
+    """kill -9 at the moment when an answer is there."""
+    chart = Chart(api)
+    chart.patient()
+    for turn in range(3):
+        daemon, told = Daemon(api.program), []
+
+        def ask(number):
+            name = f"outrun-{turn}-{number}-{uuid.uuid4().hex[:8]}"
+            for count in range(1000):
+                try:
+                    if daemon.request("GET", "/v1/patients?limit=1", None, chart.token, {"X-Request-Id": f"{name}-{count}"})[0] == 200:
+                        told.append(f"{name}-{count}")
+                except (OSError, http.client.HTTPException):
+                    return
+
+        askers = [threading.Thread(target=ask, args=(number,)) for number in range(8)]
+        for asker in askers:
+            asker.start()
+        eventually(lambda: len(told) > 20 * turn, "answers")
+        daemon.process.kill()
+        daemon.process.wait()
+        for asker in askers:
+            asker.join(20)
+        kept = set(api.sql(f"select request from holdfast.audit where request like 'outrun-{turn}-%' union all"
+                           f" select request from holdfast.audit_unsealed where request like 'outrun-{turn}-%'").split())
+        assert told and not set(told) - kept, f"{len(set(told) - kept)} of {len(told)} have no row"
 
 
 def test_killed_backends_are_replaced_at_once(api):

@@ -1,11 +1,11 @@
 #!/usr/bin/python3
-"""kill -9 in the middle of writes: run.py DAEMON [ROUNDS]. Last line: `N passed, N failed`.
+"""kill -9 in the middle of reads and writes: run.py DAEMON [ROUNDS]. Last line: `N passed, N failed`.
 
 Clients create patients without pause, by turns one and three in a batch; each repeats a request under the same
-Idempotency-Key until it is acknowledged. Meanwhile the daemon, the database server or both are killed, one round after the
-other, and started again. In the end every acknowledged patient must be there exactly once, under the id that was told, and
-nobody else; the audit must be whole and know of each creation once. The cluster is one of its own with PostgreSQL's standard
-settings, so that it may lose nothing."""
+Idempotency-Key until it is acknowledged. Others read, each time under a name of its own. Meanwhile the daemon, the database
+server or both are killed, one round after the other, and started again. In the end every acknowledged patient must be there
+exactly once, under the id that was told, and nobody else; the audit must be whole, know of each creation once, and hold every
+read that was answered. The cluster is one of its own with PostgreSQL's standard settings, so that it may lose nothing."""
 import json
 import os
 import random
@@ -21,7 +21,7 @@ sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), ".."
 import database  # noqa: E402
 from installation import Clinic, Daemon, Program  # noqa: E402
 
-WRITERS = 6
+WRITERS, READERS = 6, 4
 PATIENCE_S = 60.0
 VICTIMS = ["daemon", "database", "both"]
 
@@ -32,6 +32,7 @@ class State:
         self.token = Clinic(program, "Clinic of the kill test").tokens["clinician"]
         self.stopping, self.lock = threading.Event(), threading.Lock()
         self.acknowledged, self.retried, self.replayed, self.faults = {}, 0, 0, []
+        self.told = []
 
     def count(self):
         with self.lock:
@@ -70,6 +71,26 @@ def write(state, number):
         count += 1
         key = f"writer-{number}-{count}"
         create(state, key, [key] if count % 2 else [f"{key}-{part}" for part in "abc"])
+
+
+def read(state, number):
+    """Lists and rows by turns."""
+    count, path = 0, "/v1/patients?limit=5"
+    while not state.stopping.is_set() and not state.faults:
+        count += 1
+        name = f"reader-{number}-{count}"
+        try:
+            status, _, body = state.daemon.request("GET", path, None, state.token, {"X-Request-Id": name}, timeout_s=20)
+        except Exception:  # no answer, or cut off in its middle
+            time.sleep(0.02)
+            continue
+        if status == 200:
+            with state.lock:
+                state.told.append(name)
+            items = json.loads(body).get("items")
+            path = f"/v1/patients/{items[0]['id']}" if items else "/v1/patients?limit=5"
+        elif status != 503:
+            state.faults.append(f"{name}: {status} {body[:200]!r}")
 
 
 def kill_daemon(state):
@@ -131,6 +152,12 @@ def examine(state):
         faults.append(f"{len(rows)} rows for {len(state.acknowledged)} acknowledged writes")
     if created != dict.fromkeys(found.values(), "1"):
         faults.append(f"{len(rows)} rows, and {len(created)} creations in the audit: {list(created.items())[:3]}")
+    traced = set(database.cluster(
+        "psql", "-d", "holdfast_kill", "-t", "-A", "-c",
+        "select request from holdfast.audit union all select request from holdfast.audit_unsealed").split())
+    faults += [f"told and not in the audit: {name}" for name in state.told if name not in traced]
+    if not state.told:
+        faults.append("nothing was read")
     checked = state.program.call("verify-audit")
     print(f"  verify-audit: {checked.stdout.decode().strip() or checked.stderr.decode().strip()}")
     if checked.returncode != 0:
@@ -139,9 +166,10 @@ def examine(state):
 
 
 def run(state, rounds):
-    writers = [threading.Thread(target=write, args=(state, number)) for number in range(WRITERS)]
-    for writer in writers:
-        writer.start()
+    clients = [threading.Thread(target=write, args=(state, number)) for number in range(WRITERS)]
+    clients += [threading.Thread(target=read, args=(state, number)) for number in range(READERS)]
+    for client in clients:
+        client.start()
     gaps = {victim: [] for victim in VICTIMS}
     try:
         for i in range(rounds):
@@ -153,9 +181,9 @@ def run(state, rounds):
     except AssertionError as stuck:
         state.faults.append(str(stuck))
     state.stopping.set()
-    for writer in writers:
-        writer.join(PATIENCE_S)
-        if writer.is_alive():
+    for client in clients:
+        client.join(PATIENCE_S)
+        if client.is_alive():
             state.faults.append("a client waits for ever")
     return gaps
 
@@ -182,7 +210,7 @@ def main():
         database.cluster("stop")
         shutil.rmtree(folder, ignore_errors=True)
     print(f"  {rounds} kills, {len(state.acknowledged)} acknowledged rows, {state.retried} requests after retries, "
-          f"{state.replayed} of these replayed")
+          f"{state.replayed} of these replayed, {len(state.told)} reads answered")
     for victim, seconds in gaps.items():
         if seconds:
             print(f"  {victim} killed: writes again after {sorted(seconds)[len(seconds) // 2]:.2f} s (median), "

@@ -1,20 +1,24 @@
 -- What a digest of the audit is made of. The verifier of the program builds the same text on its own.
+-- Without a search_path of its own, so that it becomes part of the statement that uses it.
 create or replace function holdfast.audit_text(a holdfast.audit) returns text
-language sql stable set search_path = holdfast, pg_temp as $$
+language sql stable as $$
     select concat_ws(E'\n', a.clinic_id, a.seq, a.id, to_char(a.at at time zone 'utc', 'YYYY-MM-DD"T"HH24:MI:SS.US"Z"'),
         a.token, a.role, a.action, a.resource, array_to_string(a.records, ','), array_to_string(a.patients, ','),
         a.request, a.outcome)
 $$;
+alter function holdfast.audit_text(holdfast.audit) reset all;
 comment on function holdfast.audit_text is 'The row as the text that its digest covers: one line a column';
 
--- A clinic whose chain another connection is sealing is left to that one.
+-- A clinic whose chain another connection is sealing is left to that one. Only the digests are made row by row.
 create or replace function holdfast.seal_audit() returns bigint
 language plpgsql security definer set search_path = holdfast, pg_temp as $$
 declare
     at_once constant integer := 2000;
     clinic uuid;
     head audit_heads;
-    sealed audit;
+    waiting audit[];
+    texts text[];
+    digests bytea[];
     rows bigint := 0;
 begin
     for clinic in select distinct u.clinic_id from audit_unsealed u loop
@@ -23,24 +27,28 @@ begin
         if not found then
             head := row(clinic, 0, decode(repeat('00', 32), 'hex'));
         end if;
-        for sealed in
-            with taken as (
-                delete from audit_unsealed where ctid = any (array(
-                    select u.ctid from audit_unsealed u where u.clinic_id = clinic order by u.at limit at_once))
-                returning *)
-            select t.clinic_id, 0, gen_random_uuid(), t.at, t.token, t.role, t.action, t.resource, t.records, t.patients,
-                t.request, t.outcome, null from taken t order by t.at
-        loop
-            head.seq := head.seq + 1;
-            sealed.seq := head.seq;
-            head.digest := sha256(head.digest || convert_to(audit_text(sealed), 'UTF8'));
-            sealed.digest := head.digest;
-            insert into audit select sealed.*;
-            insert into audit_patients select clinic, p, sealed.seq from unnest(sealed.patients) p group by p;
-            rows := rows + 1;
+        with taken as (
+            delete from audit_unsealed where ctid = any (array(
+                select u.ctid from audit_unsealed u where u.clinic_id = clinic order by u.at limit at_once))
+            returning *),
+        numbered as (
+            select row(t.clinic_id, head.seq + row_number() over (order by t.at), gen_random_uuid(), t.at, t.token, t.role,
+                t.action, t.resource, t.records, t.patients, t.request, t.outcome, null)::audit as a from taken t)
+        select array_agg(n.a order by (n.a).seq), array_agg(audit_text(n.a) order by (n.a).seq) into waiting, texts
+            from numbered n;
+        continue when waiting is null;
+        digests := array_fill(null::bytea, array[cardinality(texts)]);
+        for i in 1 .. cardinality(texts) loop
+            head.digest := sha256(head.digest || convert_to(texts[i], 'UTF8'));
+            digests[i] := head.digest;
         end loop;
+        head.seq := head.seq + cardinality(texts);
+        insert into audit select w.clinic_id, w.seq, w.id, w.at, w.token, w.role, w.action, w.resource, w.records, w.patients,
+            w.request, w.outcome, digests[w.seq - head.seq + cardinality(digests)] from unnest(waiting) w;
+        insert into audit_patients select distinct w.clinic_id, p, w.seq from unnest(waiting) w, unnest(w.patients) p;
         insert into audit_heads select head.*
             on conflict (clinic_id) do update set seq = excluded.seq, digest = excluded.digest;
+        rows := rows + cardinality(texts);
     end loop;
     return rows;
 end $$;

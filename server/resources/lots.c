@@ -22,7 +22,7 @@ static bool is_gtin(const char *text) {
     return sum % 10 == 0;
 }
 
-/* $1 GTIN of 14 digits, $2 lot, $3 one row more than is shown, $4 path, $5 request. What was scanned begins
+/* $1 GTIN of 14 digits, $2 lot, $3 one row more than is shown. What was scanned begins
  * with the GTIN under (01), behind a symbology identifier or FNC1 as the scanner sends them; a scan that does
  * not is not readable here and excludes nothing. A lot that was not recorded by itself is looked for in the
  * scan. */
@@ -38,7 +38,7 @@ static void write_screws(
     const char *before = "";
     hfd_buf_printf(out, "\"%s\":[", name);
     for (size_t i = 0; i < rows->row_count && i < MOST_SCREWS; i++) {
-        const char *cell = hfd_cell(rows, i, r->column_count);
+        const char *cell = hfd_cell(rows, i, rows->column_count - 1);
         if (strcmp(cell != NULL ? cell : "f", certain) != 0) continue;
         hfd_buf_text(out, before);
         hfd_record_write(out, r->columns, r->column_count, rows->cells + i * rows->column_count);
@@ -55,12 +55,11 @@ static enum hfd_problem_kind trace_lot(struct hfd_op *op) {
     }
     op->texts = hfd_texts_of(op, &hfd_resource_screws); /* what is shown, and what the audit notes */
     const char *sql = hf_arena_printf(op->arena, page, op->texts->columns, op->texts->from);
-    const struct hfd_statement statement = {"lot-screws", hfd_trace_list(op, sql, 3, 4), 5};
+    const struct hfd_statement statement = {"lot-screws", sql, 3};
     const char *params[] = {hf_arena_printf(op->arena, "%.*s%s", 14 - (int)strlen(gtin), "000000", gtin), lot,
-        MOST_SCREWS_AND_ONE, op->path, op->request->id};
+        MOST_SCREWS_AND_ONE};
     struct hfd_call call = {.statement = &statement, .params = params};
-    op->traced = true;
-    enum hfd_problem_kind kind = hfd_op_run(op, &call, 1);
+    enum hfd_problem_kind kind = hfd_trace_run(op, &call, 1, MOST_SCREWS);
     if (kind != HFD_OK) return kind;
     struct hfd_buf out;
     hfd_buf_init(&out, op->arena, 4096);

@@ -113,6 +113,7 @@ static void make(const struct hfd_resource *resource, hf_arena *arena, struct hf
     if (resource->table == NULL) return;
     int written = written_count(resource);
     out->patient = patient_text(resource);
+    out->patient_at = resource->column_count;
     out->columns = select_list(resource, out->patient, arena);
     out->from = resource->from ? resource->from : resource->table;
     out->read = statement(resource, "read",

@@ -17,6 +17,7 @@ struct hfd_texts {
     struct hfd_statement
         subject;         /* (id): whom the row is about, NULL for nobody; no row when it is not there */
     const char *patient; /* whom row t is about; NULL: nobody */
+    size_t patient_at;   /* its place in the select list */
 };
 
 /* One per resource of the NULL-ended list. */

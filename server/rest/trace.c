@@ -79,10 +79,15 @@ static const char *ids_of(const struct hfd_rows *rows, size_t row_count, size_t 
     return out.text;
 }
 
-static void leave(struct hfd_op *op, const char *records, const char *patients, bool found) {
+static bool names_one(const struct hfd_op *op) {
+    return op->id != NULL && hfd_uuid_valid(op->id);
+}
+
+static void leave(
+    struct hfd_op *op, const char *action, const char *records, const char *patients, bool found) {
     struct hfd_trace *trace = HF_NEW(op->arena, struct hfd_trace);
     *trace = (struct hfd_trace){.token_digest = op->session.digest_hex,
-        .action = hfd_trace_action(op),
+        .action = action,
         .path = op->path,
         .records = records,
         .patients = patients,
@@ -93,21 +98,17 @@ static void leave(struct hfd_op *op, const char *records, const char *patients, 
 }
 
 static const char *asked(const struct hfd_op *op) {
-    bool named = op->id != NULL && hfd_uuid_valid(op->id);
-    return named ? hf_arena_printf(op->arena, "{%s}", op->id) : "{}";
+    return names_one(op) ? hf_arena_printf(op->arena, "{%s}", op->id) : "{}";
 }
 
 const struct hfd_statement *hfd_trace_subject(const struct hfd_op *op) {
-    bool named = op->id != NULL && hfd_uuid_valid(op->id);
-    const struct hfd_texts *texts = named ? texts_of(op, op->path) : NULL;
+    const struct hfd_texts *texts = names_one(op) ? texts_of(op, op->path) : NULL;
     return texts != NULL ? &texts->subject : NULL;
 }
 
 void hfd_trace_told(struct hfd_op *op, const struct hfd_rows *subject) {
-    if (subject == NULL)
-        leave(op, asked(op), "{}", true);
-    else
-        leave(op, asked(op), ids_of(subject, subject->row_count, 0, op->arena), subject->row_count > 0);
+    const char *patients = subject ? ids_of(subject, subject->row_count, 0, op->arena) : "{}";
+    leave(op, hfd_trace_action(op), asked(op), patients, subject == NULL || subject->row_count > 0);
 }
 
 enum hfd_problem_kind hfd_trace_run(struct hfd_op *op, struct hfd_call *calls, size_t count, size_t most) {
@@ -117,9 +118,11 @@ enum hfd_problem_kind hfd_trace_run(struct hfd_op *op, struct hfd_call *calls, s
     if (kind != HFD_OK || !due) return kind;
     const struct hfd_rows *rows = &calls[0].rows;
     const size_t shown = rows->row_count < most ? rows->row_count : most;
-    leave(op, op->id != NULL ? asked(op) : ids_of(rows, shown, 0, op->arena),
-        op->texts->patient ? ids_of(rows, shown, rows->column_count - 1, op->arena) : "{}",
-        op->id == NULL || shown > 0);
+    const char *patients = op->texts->patient ? ids_of(rows, shown, op->texts->patient_at, op->arena) : "{}";
+    if (names_one(op))
+        leave(op, "read", asked(op), patients, shown > 0);
+    else
+        leave(op, "list", ids_of(rows, shown, 0, op->arena), patients, true);
     return HFD_OK;
 }
 

@@ -18,8 +18,8 @@ const struct hfd_statement *hfd_trace_subject(const struct hfd_op *op);
 /* Leaves the trace of a read with the reply; `subject` is what that statement found, NULL when there is none.
  */
 void hfd_trace_told(struct hfd_op *op, const struct hfd_rows *subject);
-/* hfd_op_run of a read whose first call finds the rows that it will show, `most` of them at most: first their
- * ids, last whom they are about. */
+/* hfd_op_run of a read whose first call finds the rows that it will show, `most` of them at most, by the
+ * select list of op's texts. */
 enum hfd_problem_kind hfd_trace_run(struct hfd_op *op, struct hfd_call *calls, size_t count, size_t most);
 /* Writes the traces of reads into the audit, all in one transaction. False: they may not be there. */
 bool hfd_trace_keep(struct hfd_store *store, const struct hfd_trace *const *traces, size_t count);

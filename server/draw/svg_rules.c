@@ -25,5 +25,9 @@ const char hfd_svg_rules[] =
     ".drawing .whisker{stroke:var(--ink);stroke-width:1.5}.drawing .forecast{stroke:var(--ink);stroke-dasharray:1 3}"
     ".drawing .estimate{fill:var(--paper);stroke:var(--ink);stroke-width:1.5}"
     ".drawing .note .mark{fill:var(--quiet)}.drawing .caution .mark{fill:var(--caution)}.drawing .stop .mark{fill:var(--stop)}"
+    ".drawing .bar{fill:var(--force);stroke:none}.drawing .bar.caution{fill:var(--caution)}.drawing .bar.stop{fill:var(--stop)}"
+    ".drawing .hatch{stroke:var(--paper);stroke-width:1.5}.drawing .peak{stroke:var(--force);stroke-width:2}"
+    ".drawing .window{fill:var(--good);fill-opacity:.22}.drawing .limit.caution{stroke:var(--caution);stroke-dasharray:2 2}"
+    ".drawing .figure.caution{fill:var(--caution)}.drawing .figure.stop{fill:var(--stop)}"
     ".drawing .force .shaft{stroke:var(--force);stroke-width:2}.drawing .force .head{fill:var(--force);stroke:none}"
     ".drawing .moment .shaft{stroke:var(--moment);stroke-width:2}.drawing .moment .head{fill:var(--moment);stroke:none}";

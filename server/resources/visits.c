@@ -1,6 +1,7 @@
 /* One day on a case, and what its forces come to. */
 #include <string.h>
 
+#include "../draw/screw_loads.h"
 #include "../json/document.h"
 #include "../rest/op.h"
 #include "common.h"
@@ -189,6 +190,13 @@ static enum hfd_problem_kind keep(struct hfd_op *op, const char *text, const cha
     return hfd_op_run(op, &call, 1);
 }
 
+static enum hfd_problem_kind draw(struct hfd_op *op, const struct hfd_evaluation *e) {
+    struct hfd_buf buf;
+    hfd_buf_init(&buf, op->arena, 16384);
+    hfd_draw_screw_loads(&buf, false, e->answer);
+    return hfd_op_drawing(op, &buf);
+}
+
 static enum hfd_problem_kind evaluate(struct hfd_op *op, enum hfd_answer_part part) {
     const char *params[] = {op->id, NULL, HF_CORE_VERSION, HF_PARAMETERS_VERSION};
     if (!hfd_op_day(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
@@ -209,9 +217,11 @@ static enum hfd_problem_kind evaluate(struct hfd_op *op, enum hfd_answer_part pa
     }
     if (!is_kept(&calls[1].rows, e.digest)) kind = keep(op, text, params[1], &e, part);
     if (kind != HFD_OK) return kind;
-    const char *etag =
-        hf_arena_printf(op->arena, "\"%s-%s-%s\"", e.digest, HF_CORE_VERSION, HF_PARAMETERS_VERSION);
-    return hfd_op_unchanged(op, etag) ? HFD_OK : hfd_op_json(op, e.body, e.body_len);
+    bool drawn = hfd_op_produces(op, "image/svg+xml");
+    const char *etag = hf_arena_printf(
+        op->arena, "\"%s-%s-%s%s\"", e.digest, HF_CORE_VERSION, HF_PARAMETERS_VERSION, drawn ? "-svg" : "");
+    if (hfd_op_unchanged(op, etag)) return HFD_OK;
+    return drawn ? draw(op, &e) : hfd_op_json(op, e.body, e.body_len);
 }
 
 static enum hfd_problem_kind read_force_system(struct hfd_op *op) {
@@ -258,6 +268,7 @@ static const struct hfd_route routes[] = {
         .refuses_state = true,
         .roles = HFD_CHART_READERS,
         .operation = read_stability,
+        .produces = "application/json, image/svg+xml",
         .query = day_query},
 };
 

@@ -73,8 +73,11 @@ class Contract:
                 zip(self.validators[key].iter_errors(value), range(5))]
 
     def operation(self, method, path):
+        """Also of a path with the suffix of a form: /v1/visits/{id}/stability.svg."""
         method = "GET" if method == "HEAD" else method
-        return next((o for pattern, o in self.patterns if o.method == method and pattern.fullmatch(path)), None)
+        plain = re.sub(r"\.(json|html|svg|csv|ndjson|pdf)$", "", path)
+        return next((o for asked in dict.fromkeys((path, plain)) for pattern, o in self.patterns
+                     if o.method == method and pattern.fullmatch(asked)), None)
 
     def check_answer(self, method, target, answer):
         """Asserts that this answer is one that is described. Returns the operation, None where there is none."""

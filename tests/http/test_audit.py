@@ -324,6 +324,23 @@ def test_rows_are_sealed_within_a_second(api):
     assert api.sql(f"select count(*) from holdfast.audit_unsealed where clinic_id = '{clinic.id}'") == "0"
 
 
+def test_what_cannot_be_sealed_waits_and_is_told(api):
+    """The service goes on, the rows wait, the log says so; they are sealed when it is mended."""
+    clinic = fresh(api)
+    waiting = f"select count(*) from holdfast.audit_unsealed where clinic_id = '{clinic.id}'"
+    api.sql("alter function holdfast.seal_audit() rename to seal_audit_away")
+    try:
+        Chart(api, clinic).patient()
+        deadline = time.monotonic() + 20
+        while '"audit not sealed","sqlstate":"42883"' not in api.daemon.log():
+            assert time.monotonic() < deadline, api.daemon.log()[-500:]
+            time.sleep(0.1)
+        assert api.sql(waiting) == "1" and verify(api, clinic)[1].endswith("; 1 waiting\n")
+    finally:
+        api.sql("alter function holdfast.seal_audit_away() rename to seal_audit")
+    assert len(trail(api, clinic, wait_for=len)) == 1 and verify(api, clinic)[0] == 0
+
+
 def test_another_clinic_sees_nothing_of_it(api):
     one, two = fresh(api), fresh(api)
     patient = Chart(api, one).patient()["id"]

@@ -120,6 +120,15 @@ def test_settings_come_from_a_file_and_from_the_environment(api):
     assert done.returncode == 1 and gone.encode() in done.stderr
 
 
+def test_a_port_that_is_taken_is_named(api):
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        done = api.call("serve", env={"HOLDFAST_PORT": str(port)})
+    assert done.returncode == 1 and f"port {port} on 127.0.0.1 is taken".encode() in done.stderr, done
+
+
 def test_check_tells_whether_it_could_serve(api):
     assert api.call("check").returncode == 0
     wrong = api.call("check", env={"HOLDFAST_DATABASE": "host=/nowhere dbname=none"})

@@ -8,7 +8,7 @@ import threading
 import time
 import uuid
 
-from chart import Chart, expect
+from chart import Chart, expect, pointers
 from installation import Daemon
 from raw import Session, dial, read_answer
 from test_outage import PATIENCE_S, eventually, is_outage
@@ -312,3 +312,48 @@ def test_a_second_signal_hurries(api):
         assert daemon.alive()
         daemon.process.send_signal(signal.SIGTERM)
         assert daemon.process.wait(20) == 0, daemon.log()[-2000:]
+
+
+def test_what_the_tables_refuse_is_said_without_their_words(api):
+    """Checks of the tables are the last line behind the service's own. A column that is named by the constraint is blamed; what
+    fails otherwise is a fault of the service, and no text of the database reaches the client."""
+    chart = Chart(api)
+    post = lambda note: chart.post("/v1/patients", {"chart_number": f"tables {note}", "note": note})
+    api.sql("alter table holdfast.patients add constraint patients_note_check check (note <> 'refused'); "
+            "create function holdfast.break_it() returns trigger language plpgsql as "
+            "$$ begin raise exception 'inner words %', new.note; end $$; "
+            "create trigger break_it before insert on holdfast.patients for each row when (new.note = 'broken') "
+            "execute function holdfast.break_it()")
+    try:
+        assert pointers(post("refused")) == ["/note"]
+        status, _, text = post("broken")
+        assert status == 500 and b"inner" not in text and b"broken" not in text, text
+        assert "statement failed" in api.daemon.log() and "inner words" not in api.daemon.log()
+        assert post("taken")[0] == 201
+    finally:
+        api.sql("drop trigger break_it on holdfast.patients; drop function holdfast.break_it; "
+                "alter table holdfast.patients drop constraint patients_note_check")
+
+
+def test_who_waited_too_long_for_a_worker_is_told(api):
+    """A request that waited longer than its deadline is not run: its client may have given up."""
+    chart = Chart(api)
+    one = chart.patient()["id"]
+    tag = chart.get(f"/v1/patients/{one}")[1]["ETag"]
+    daemon = Daemon(api.program, env={"HOLDFAST_WORKERS": "1", "HOLDFAST_REQUEST_DEADLINE_S": "1"})
+    session = Session()
+    session.do(f"begin; select 1 from holdfast.patients where id = '{one}' for update;")
+    ask = lambda method, path, *more: in_background(lambda: daemon.request(method, path, *more))
+    slow, changed = ask("PATCH", f"/v1/patients/{one}", {"note": "slow"}, chart.token, {"If-Match": tag})
+    eventually(lambda: metric(daemon, "holdfast_workers_busy") == 1, "the slow request")
+    late, found = ask("POST", "/v1/patients", {"chart_number": "too late"}, chart.token)
+    time.sleep(1.5)
+    session.do("commit;")
+    session.end()
+    for thread in (slow, late):
+        thread.join(20)
+    assert changed[0][0] == 200, changed
+    is_outage(found[0])
+    assert b"waited too long" in found[0][2]
+    assert api.sql("select count(*) from holdfast.patients where chart_number = 'too late'") == "0"
+    assert daemon.stop() == 0, daemon.log()[-2000:]

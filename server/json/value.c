@@ -143,7 +143,7 @@ static void wrong_type(
 
 /* ---------------------------------------------------------------- numbers */
 
-/* Takes {"value", "unit"} apart. False: a fault was told. */
+/* Takes {"value", …} apart, which is_quantity has seen. False: a fault was told. */
 static bool open_quantity(const struct hfd_decoder *d, const struct hfd_field *field,
     const struct hfd_path *path, json_t **json, const struct hfd_unit **unit) {
     *unit = hfd_unit_of_member(field->name);
@@ -164,10 +164,6 @@ static bool open_quantity(const struct hfd_decoder *d, const struct hfd_field *f
             (*unit)->code, given->code, hfd_dimension_names[given->dimension]);
     else
         right = true;
-    if (!value) {
-        below.name = "value";
-        hfd_decode_error(d, &below, "is required in a quantity {\"value\": …, \"unit\": …}");
-    }
     const char *name;
     json_t *unused;
     json_object_foreach(*json, name, unused) {
@@ -178,7 +174,7 @@ static bool open_quantity(const struct hfd_decoder *d, const struct hfd_field *f
     }
     *json = value;
     *unit = given;
-    return value && right;
+    return right;
 }
 
 static void out_of_range(const struct hfd_decoder *d, const struct hfd_field *field,

@@ -29,13 +29,9 @@ static void describe(const hf_plan *plan, const hf_assembly *assembly, hf_answer
 
 bool hf_evaluate(const hf_case *in, hf_arena *arena, hf_answer *out) {
     hf_report report = hf_report_on(arena);
-    hf_plan plan = {.in = in, .arena = arena, .report = &report};
+    hf_plan plan;
     *out = (hf_answer){.on = in->on, .notice = notice};
-    hf_plan_teeth(&plan);
-    hf_plan_wires(&plan);
-    hf_plan_screws(&plan);
-    hf_plan_plates(&plan);
-    hf_plan_elements(&plan);
+    hf_plan_make(in, arena, &report, &plan);
     hf_assemble_check_support(&plan);
     hf_assembly assembly;
     bool solved = report.problem_count == 0 && hf_assemble_solve(&plan, &assembly);

@@ -126,6 +126,8 @@ typedef struct hf_plan {
     size_t body_count;
 } hf_plan;
 
+/* All steps. False: problems were reported. What holds the bodies is not asked yet. */
+bool hf_plan_make(const hf_case *in, hf_arena *arena, hf_report *report, hf_plan *out);
 /* Each step reports its problems and carries on, so that a body's faults all come at once. */
 void hf_plan_teeth(hf_plan *plan);
 void hf_plan_wires(hf_plan *plan);

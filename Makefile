@@ -58,7 +58,7 @@ UNIT_CORE_C   := $(sort $(wildcard tests/unit/core/test_*.c))
 UNIT_SERVER_C := $(sort $(wildcard tests/unit/server/test_*.c))
 FUZZ_C    := $(sort $(wildcard tests/fuzz/*.c))
 BENCH_C   := $(sort $(wildcard tests/bench/*.c))
-GENERATED := registry migrations
+GENERATED := registry migrations rules
 # T=frame limits `make unit` to tests/unit/*/test_frame.c.
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
@@ -74,6 +74,8 @@ $(BUILD)/generated/registry.c: FORCE
 	@tests/support/generate.sh registry $@
 $(BUILD)/generated/migrations.c: FORCE
 	@tests/support/generate.sh migrations $@
+$(BUILD)/generated/rules.c: FORCE
+	@tests/support/generate.sh rules $@
 
 # ---------------------------------------------------------------- rules of one variant
 define rules

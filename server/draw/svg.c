@@ -33,6 +33,13 @@ static void put_point(struct hfd_svg *svg, struct hfd_at at) {
     put_number(svg, at.y);
 }
 
+static void put_title(struct hfd_svg *svg, const char *title) {
+    if (title == NULL) return;
+    hfd_buf_text(svg->out, "<title>");
+    hfd_buf_markup(svg->out, title);
+    hfd_buf_text(svg->out, "</title>");
+}
+
 void hfd_svg_begin(struct hfd_svg *svg, struct hfd_buf *out, bool inside, const char *prefix, double width,
     double height, const char *title, const char *description) {
     *svg = (struct hfd_svg){.out = out, .inside = inside, .prefix = prefix};
@@ -60,16 +67,41 @@ void hfd_svg_group(struct hfd_svg *svg, const char *classes, struct hfd_at at, c
         hfd_buf_text(svg->out, ")\"");
     }
     hfd_buf_char(svg->out, '>');
-    if (title) {
-        hfd_buf_text(svg->out, "<title>");
-        hfd_buf_markup(svg->out, title);
-        hfd_buf_text(svg->out, "</title>");
+    put_title(svg, title);
+    hfd_buf_char(svg->out, '\n');
+}
+
+void hfd_svg_group_told(
+    struct hfd_svg *svg, const char *classes, const struct hfd_datum *data, size_t count, const char *title) {
+    hfd_buf_text(svg->out, "<g");
+    put_class(svg, classes);
+    for (size_t i = 0; i < count; i++) {
+        if (data[i].value == NULL) continue;
+        hfd_buf_printf(svg->out, " data-%s=\"", data[i].name);
+        hfd_buf_markup(svg->out, data[i].value);
+        hfd_buf_char(svg->out, '"');
     }
+    hfd_buf_char(svg->out, '>');
+    put_title(svg, title);
     hfd_buf_char(svg->out, '\n');
 }
 
 void hfd_svg_group_end(struct hfd_svg *svg) {
     hfd_buf_text(svg->out, "</g>\n");
+}
+
+void hfd_svg_panel(struct hfd_svg *svg, const char *classes, struct hfd_at at, double width, double height) {
+    hfd_buf_text(svg->out, "<svg");
+    put_class(svg, classes);
+    put_attribute(svg, "x", at.x);
+    put_attribute(svg, "y", at.y);
+    put_attribute(svg, "width", width);
+    put_attribute(svg, "height", height);
+    hfd_buf_text(svg->out, ">\n");
+}
+
+void hfd_svg_panel_end(struct hfd_svg *svg) {
+    hfd_buf_text(svg->out, "</svg>\n");
 }
 
 void hfd_svg_line(struct hfd_svg *svg, const char *classes, struct hfd_at from, struct hfd_at to) {
@@ -125,6 +157,25 @@ void hfd_svg_polyline(struct hfd_svg *svg, const char *classes, const struct hfd
 
 void hfd_svg_polygon(struct hfd_svg *svg, const char *classes, const struct hfd_at *points, size_t count) {
     put_path(svg, classes, points, count, true);
+}
+
+static struct hfd_at between(struct hfd_at a, struct hfd_at b) {
+    return (struct hfd_at){0.5 * (a.x + b.x), 0.5 * (a.y + b.y)};
+}
+
+void hfd_svg_smooth(struct hfd_svg *svg, const char *classes, const struct hfd_at *points, size_t count) {
+    if (count < 3) return;
+    hfd_buf_text(svg->out, "<path");
+    put_class(svg, classes);
+    hfd_buf_text(svg->out, " d=\"M");
+    put_point(svg, between(points[count - 1], points[0]));
+    for (size_t i = 0; i < count; i++) {
+        hfd_buf_char(svg->out, 'Q');
+        put_point(svg, points[i]);
+        hfd_buf_char(svg->out, ' ');
+        put_point(svg, between(points[i], points[(i + 1) % count]));
+    }
+    hfd_buf_text(svg->out, "Z\"/>\n");
 }
 
 /* Pointing along the unit vector (x, y). */

@@ -27,7 +27,16 @@ void hfd_svg_end(struct hfd_svg *svg);
 
 /* A group with a class, moved; `title` NULL: none. */
 void hfd_svg_group(struct hfd_svg *svg, const char *classes, struct hfd_at at, const char *title);
+/* The same with data-… attributes, so that whoever reads the drawing finds the numbers that made it. */
+struct hfd_datum {
+    const char *name, *value;
+};
+void hfd_svg_group_told(
+    struct hfd_svg *svg, const char *classes, const struct hfd_datum *data, size_t count, const char *title);
 void hfd_svg_group_end(struct hfd_svg *svg);
+/* A part of the drawing with its own origin; nothing of it is seen outside. */
+void hfd_svg_panel(struct hfd_svg *svg, const char *classes, struct hfd_at at, double width, double height);
+void hfd_svg_panel_end(struct hfd_svg *svg);
 
 void hfd_svg_line(struct hfd_svg *svg, const char *classes, struct hfd_at from, struct hfd_at to);
 void hfd_svg_rectangle(
@@ -36,6 +45,8 @@ void hfd_svg_circle(struct hfd_svg *svg, const char *classes, struct hfd_at cent
 /* Through the points; those that are not finite interrupt it. */
 void hfd_svg_polyline(struct hfd_svg *svg, const char *classes, const struct hfd_at *points, size_t count);
 void hfd_svg_polygon(struct hfd_svg *svg, const char *classes, const struct hfd_at *points, size_t count);
+/* Closed and round: it touches the middles between the points. */
+void hfd_svg_smooth(struct hfd_svg *svg, const char *classes, const struct hfd_at *points, size_t count);
 /* Shaft and head, ending at `to`; shorter than its head: the head alone, as long as the arrow. */
 void hfd_svg_arrow(struct hfd_svg *svg, const char *classes, struct hfd_at from, struct hfd_at to);
 /* An arc about `centre` from one angle to another (radians, counter-clockwise as seen), with a head at its

@@ -8,7 +8,7 @@ static double advance(unsigned char lead) {
     if (lead < 0x80 && strchr(narrow, lead)) return 0.38;
     if (lead < 0x80 && strchr(wide, lead)) return 0.95;
     if (lead >= 'A' && lead <= 'Z') return 0.72;
-    if (lead < 0x80) return 0.6;
+    if (lead < 0x80) return 0.64;
     return lead < 0xE0 ? 0.68 : 1.0; /* Latin, Greek, Cyrillic, Hebrew, Arabic; all else: a full square */
 }
 
@@ -35,4 +35,24 @@ const char *hfd_text_fitted(hf_arena *arena, const char *text, double size, doub
         if (left < 0.0) break;
     }
     return hf_arena_printf(arena, "%.*s\xE2\x80\xA6", (int)length, text);
+}
+
+const char *const *hfd_text_wrapped(
+    hf_arena *arena, const char *text, double size, double width, size_t *count) {
+    size_t room = 1 + strlen(text);
+    const char **lines = HF_NEW_ARRAY(arena, const char *, room);
+    for (*count = 0; *text != '\0'; (*count)++) {
+        const char *end = text + strlen(text), *line = text;
+        while (hfd_text_width(line, size) > width) {
+            do
+                end--;
+            while (end > text && *end != ' ');
+            if (end == text) end = text + strlen(text);
+            line = hf_arena_printf(arena, "%.*s", (int)(end - text), text);
+            if (*end == '\0') break;
+        }
+        lines[*count] = hfd_text_fitted(arena, line, size, width);
+        text = *end == ' ' ? end + 1 : end;
+    }
+    return lines;
 }

@@ -1,5 +1,5 @@
 #!/bin/bash
-# Writes one generated C source: generate.sh registry|migrations OUTPUT. The output is touched only when its
+# Writes one generated C source: generate.sh registry|migrations|rules OUTPUT. The output is touched only when its
 # text changed.
 set -euo pipefail
 
@@ -21,6 +21,16 @@ registry() {
 
 migrations() {
     migrations/embed.sh
+}
+
+# Bytes rather than a string literal: C promises only 4095 characters of that. Comments and indents stay behind.
+rules() {
+    echo '/* Generated: server/draw/rules.css. */'
+    echo '#include "server/draw/svg.h"'
+    echo 'const char hfd_svg_rules[] = {'
+    tr '\n' ' ' < server/draw/rules.css | sed 's:/\*[^*]*\*/::g; s/  */ /g; s/ *\([{};]\) */\1/g' |
+        od -An -v -td1 | sed 's/ *\(-\{0,1\}[0-9][0-9]*\)/\1,/g'
+    echo '0};'
 }
 
 mkdir -p "$(dirname "$2")"

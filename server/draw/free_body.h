@@ -1,0 +1,16 @@
+/* The free-body diagram of a case: what pulls, what each group of teeth gets and how it turns, what each
+ * screw feels, as seen from below or above, from the front and from the side. */
+#ifndef HFD_FREE_BODY_H
+#define HFD_FREE_BODY_H
+
+#include "../../core/answer.h"
+#include "svg.h"
+
+#define HFD_VIEW(view) (1u << (view)) /* HF_FRONTAL … */
+#define HFD_ALL_VIEWS (HFD_VIEW(HF_FRONTAL) | HFD_VIEW(HF_SAGITTAL) | HFD_VIEW(HF_OCCLUSAL))
+
+/* Of an evaluated case. `views`: a sum of HFD_VIEW(). */
+void hfd_draw_free_body(struct hfd_buf *out, bool inside_a_page, const hf_case *in, const hf_answer *answer,
+    unsigned views, hf_arena *arena);
+
+#endif

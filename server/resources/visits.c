@@ -1,6 +1,8 @@
 /* One day on a case, and what its forces come to. */
 #include <string.h>
 
+#include "../base/digest.h"
+#include "../draw/force_view.h"
 #include "../draw/screw_loads.h"
 #include "../json/document.h"
 #include "../rest/op.h"
@@ -190,16 +192,27 @@ static enum hfd_problem_kind keep(struct hfd_op *op, const char *text, const cha
     return hfd_op_run(op, &call, 1);
 }
 
-static enum hfd_problem_kind draw(struct hfd_op *op, const struct hfd_evaluation *e) {
+/* Tagged by its own bytes: a drawing may change while the numbers stay. */
+static enum hfd_problem_kind draw(
+    struct hfd_op *op, const struct hfd_evaluation *e, enum hfd_answer_part part, size_t view) {
     struct hfd_buf buf;
-    hfd_buf_init(&buf, op->arena, 16384);
-    hfd_draw_screw_loads(&buf, false, e->answer);
-    return hfd_op_drawing(op, &buf);
+    char digest[HFD_DIGEST_HEX];
+    hfd_buf_init(&buf, op->arena, 65536);
+    if (part == HFD_ANSWER_STABILITY)
+        hfd_draw_screw_loads(&buf, false, e->answer);
+    else
+        hfd_draw_force_view(&buf, false, e->input, e->answer, view, op->arena);
+    hfd_digest_hex(buf.text, buf.length, digest);
+    return hfd_op_unchanged(op, hf_arena_printf(op->arena, "\"%s\"", digest)) ? HFD_OK
+                                                                              : hfd_op_drawing(op, &buf);
 }
 
 static enum hfd_problem_kind evaluate(struct hfd_op *op, enum hfd_answer_part part) {
     const char *params[] = {op->id, NULL, HF_CORE_VERSION, HF_PARAMETERS_VERSION};
-    if (!hfd_op_day(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
+    size_t view;
+    bool has_day = hfd_op_day(op, &params[1]);
+    if (!hfd_op_choice(op, "view", hfd_force_views, &view) || !has_day)
+        return hfd_op_refuse(op, HFD_BAD_REQUEST);
     struct hfd_call calls[2] = {{.statement = &document_statement, .params = params},
         {.statement = &kept_statement, .params = params}};
     enum hfd_problem_kind kind = hfd_op_run(op, calls, 2);
@@ -217,11 +230,10 @@ static enum hfd_problem_kind evaluate(struct hfd_op *op, enum hfd_answer_part pa
     }
     if (!is_kept(&calls[1].rows, e.digest)) kind = keep(op, text, params[1], &e, part);
     if (kind != HFD_OK) return kind;
-    bool drawn = hfd_op_produces(op, "image/svg+xml");
-    const char *etag = hf_arena_printf(
-        op->arena, "\"%s-%s-%s%s\"", e.digest, HF_CORE_VERSION, HF_PARAMETERS_VERSION, drawn ? "-svg" : "");
-    if (hfd_op_unchanged(op, etag)) return HFD_OK;
-    return drawn ? draw(op, &e) : hfd_op_json(op, e.body, e.body_len);
+    if (hfd_op_produces(op, "image/svg+xml")) return draw(op, &e, part, view);
+    const char *etag =
+        hf_arena_printf(op->arena, "\"%s-%s-%s\"", e.digest, HF_CORE_VERSION, HF_PARAMETERS_VERSION);
+    return hfd_op_unchanged(op, etag) ? HFD_OK : hfd_op_json(op, e.body, e.body_len);
 }
 
 static enum hfd_problem_kind read_force_system(struct hfd_op *op) {
@@ -231,7 +243,7 @@ static enum hfd_problem_kind read_stability(struct hfd_op *op) {
     return evaluate(op, HFD_ANSWER_STABILITY);
 }
 
-static const char *const day_query[] = {"on", NULL};
+static const char *const day_query[] = {"on", NULL}, *const drawn_query[] = {"on", "view", NULL};
 static const struct hfd_route routes[] = {
     {.method = HFD_GET,
         .path = "/v1/visits/{id}/mechanics-document",
@@ -259,7 +271,8 @@ static const struct hfd_route routes[] = {
         .refuses_state = true,
         .roles = HFD_CHART_READERS,
         .operation = read_force_system,
-        .query = day_query},
+        .produces = "application/json, image/svg+xml",
+        .query = drawn_query},
     {.method = HFD_GET,
         .path = "/v1/visits/{id}/stability",
         .what = "The same without the mechanics: risk, findings, assumptions",

@@ -161,6 +161,21 @@ bool hfd_op_day(struct hfd_op *op, const char **on) {
     return false;
 }
 
+bool hfd_op_choice(struct hfd_op *op, const char *name, const char *const *words, size_t *choice) {
+    const char *given = hfd_request_query(op->request, name), *list = words[0];
+    *choice = 0;
+    for (size_t i = 0; words[i] != NULL; i++) {
+        if (i > 0) list = hf_arena_printf(op->arena, "%s, %s", list, words[i]);
+        if (given != NULL && strcmp(given, words[i]) == 0) {
+            *choice = i;
+            return true;
+        }
+    }
+    if (given == NULL) return true;
+    hfd_errors_add(&op->errors, hf_arena_printf(op->arena, "?%s", name), "expected one of %s", list);
+    return false;
+}
+
 bool hfd_op_unchanged(struct hfd_op *op, const char *etag) {
     hfd_reply_header(op->reply, "ETag", etag);
     const char *field = hfd_request_header(op->request, "if-none-match");

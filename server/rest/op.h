@@ -24,6 +24,9 @@ bool hfd_op_minimal(struct hfd_op *op, int status);
 const char *hfd_op_etag(const struct hfd_resource *resource, const char *const *cells, hf_arena *arena);
 /* The day asked for by ?on=, NULL when there is none. False: it is no date, an error was added. */
 bool hfd_op_day(struct hfd_op *op, const char **on);
+/* Which of the words (NULL-ended) the query parameter says; left out: the first. False: none, an error was
+ * added. */
+bool hfd_op_choice(struct hfd_op *op, const char *name, const char *const *words, size_t *choice);
 /* Is there a body of one of these types (NULL-ended)? Else the refusal, with the field that names what is
  * taken. */
 enum hfd_problem_kind hfd_op_body(

@@ -328,6 +328,8 @@ static const char SHARED[] =
     "left out: that of the visit, or today.\"}\n"
     "    by: {name: by, in: query, schema: {enum: [site, model, operator, age_group], default: site}, description: "
     "\"What tells the groups apart.\"}\n"
+    "    view: {name: view, in: query, schema: {enum: [all, frontal, sagittal, occlusal, days], default: all}, description: "
+    "\"What a drawing (image/svg+xml) shows: the forces in three views or one, or how they fade over the days.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string, maxLength: 8192}, description: \"The row's ETag.\"}\n"
     "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string, maxLength: 8192}}\n"
     "    Prefer: {name: Prefer, in: header, schema: {type: string, maxLength: 8192}, description: \"return=minimal: the row is not sent back, "

@@ -38,6 +38,7 @@ begin
     perform forget_replies(patient);
     delete from evaluations e using visits v, cases c
         where v.id = e.visit_id and c.id = v.case_id and c.patient_id = patient;
+    delete from standings s where s.patient_id = patient;
     delete from visit_setups k using cases c where c.id = k.case_id and c.patient_id = patient;
     delete from visits v using cases c where c.id = v.case_id and c.patient_id = patient;
     delete from setup_versions w using setups s, cases c

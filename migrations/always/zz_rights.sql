@@ -7,6 +7,12 @@ grant execute on function holdfast.audit_reads(text[], text[], text[], text[], t
 grant execute on function holdfast.audit_refusal(bytea, text, text, uuid, text, text) to holdfast_app;
 grant execute on function holdfast.pseudonymise_patient(uuid) to holdfast_app;
 grant execute on function holdfast.erase_patient(uuid, text) to holdfast_app;
+grant execute on function holdfast.clinics_to_judge() to holdfast_app;
+grant execute on function holdfast.standings_to_judge(uuid, integer) to holdfast_app;
+grant execute on function holdfast.judge_standing(uuid, uuid, bigint, text, text, text, text, text, text, double precision,
+    double precision, double precision) to holdfast_app;
+grant execute on function holdfast.judge_anew(text, text) to holdfast_app;
+grant execute on function holdfast.refresh_standings(uuid, uuid[]) to holdfast_app;
 grant select on holdfast.audit_trail to holdfast_app;
 grant select on holdfast.current_setups to holdfast_app;
 grant select on holdfast.schema_migrations to holdfast_app;

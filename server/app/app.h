@@ -31,6 +31,11 @@ void hfd_app_audit_reply(struct hfd_auditor *auditor, void *job);
 size_t hfd_app_audit_waiting(struct hfd_auditor *auditor);
 void hfd_app_audit_end(struct hfd_auditor *auditor);
 
+/* Judges the last visits of open cases, for the worklist, until the end; NULL without memory or thread. */
+struct hfd_judge;
+struct hfd_judge *hfd_app_judge(const char *database);
+void hfd_app_judge_end(struct hfd_judge *judge);
+
 /* Tells a service manager that asked for it (NOTIFY_SOCKET): "READY=1", "STOPPING=1". */
 void hfd_app_notify(const char *state);
 

@@ -35,6 +35,7 @@ struct daemon {
     struct hfd_limiter *limiter; /* NULL: no limit */
     struct hfd_auditor *auditor;
     struct hfd_sealer *sealer;
+    struct hfd_judge *judge;
     sigset_t signals;
 };
 
@@ -238,6 +239,7 @@ static void stop(struct daemon *daemon) {
     hfd_pool_free(daemon->pool);
     hfd_app_audit_end(daemon->auditor);
     hfd_limiter_free(daemon->limiter);
+    hfd_app_judge_end(daemon->judge);
     hfd_app_seal_end(daemon->sealer);
     hfd_log_fields(HFD_LOG_INFO, "stopped", NULL, 0);
 }
@@ -266,6 +268,8 @@ int hfd_app_serve(const struct hfd_config *config) {
     }
     daemon.sealer = hfd_app_seal(config->database);
     if (!daemon.sealer) hfd_log_fields(HFD_LOG_ERROR, "the audit will not be sealed", NULL, 0);
+    daemon.judge = hfd_app_judge(config->database);
+    if (!daemon.judge) hfd_log_fields(HFD_LOG_ERROR, "the worklist will not be judged", NULL, 0);
     hfd_log(HFD_LOG_INFO, "serving", HFD_LOG_TEXT("address", config->listen_address),
         HFD_LOG_NUMBER("port", hfd_http_port(daemon.http)),
         HFD_LOG_TEXT("scheme", config->tls_key[0] ? "https" : "http"),

@@ -46,6 +46,7 @@ struct hfd_column {
     const struct hfd_shape *shape; /* PART */
     const char *table, *key;       /* the row it refers to; key NULL: id */
     const char *asked;             /* the filter's own condition, with %d for the number of its parameter */
+    const char *const *conditions; /* of an ENUM or BOOL instead: one per name, or for false and true */
     const char *initial;           /* cell when left out at creation */
     const char *what;              /* one line */
 };

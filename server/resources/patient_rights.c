@@ -74,13 +74,14 @@ static void add(struct everything *all, struct kind kind, const char *sql) {
     all->calls[all->count++] = (struct hfd_call){.statement = statement, .params = &all->op->id};
 }
 
-/* Every resource whose rows are about patients, as it reads by itself. */
+/* Every resource whose rows are about patients, as it reads by itself; not what is made of the others for a
+ * day. */
 static void add_resources(struct everything *all) {
     hf_arena *arena = all->op->arena;
     for (size_t i = 0; hfd_resources[i] != NULL && all->count < most_kinds - 2; i++) {
         const struct hfd_resource *r = hfd_resources[i];
         const struct hfd_texts *texts = hfd_texts_of(all->op, r);
-        if (texts->patient == NULL || r == &hfd_resource_patients) continue;
+        if (texts->patient == NULL || r == &hfd_resource_patients || r->dated) continue;
         const char *which =
             r == &hfd_resource_audit
                 ? "seq in (select p.seq from audit_patients p where p.patient = $1) order by seq desc"

@@ -62,7 +62,7 @@ static bool is_filter(const struct hfd_resource *resource, const char *name) {
 
 static void refuse_stranger(struct list *list, const char *name) {
     const struct hfd_resource *r = list->op->resource;
-    const char *names = "limit, cursor, sort, total";
+    const char *names = r->dated ? "limit, cursor, sort, total, on" : "limit, cursor, sort, total";
     for (size_t i = 0; i < r->column_count; i++)
         for (size_t f = 0; f < HFD_COUNT(forms); f++)
             if (r->columns[i].flags & forms[f].flag)
@@ -78,6 +78,14 @@ static void put_asked(struct list *list, const char *condition) {
         &list->where, " and %.*s%d%s", (int)(at - condition), condition, list->param_count, at + 2);
 }
 
+/* Told in full, so that the planner knows which range of which index it is. */
+static const char *condition_of(const struct hfd_column *column, const char *value) {
+    size_t i = strcmp(value, "true") == 0;
+    while (column->names != NULL && strcmp(column->names[i], value) != 0)
+        i++;
+    return column->conditions[i];
+}
+
 static void take_filter(
     struct list *list, const struct hfd_column *column, const char *suffix, const char *compare) {
     const char *name = hf_arena_printf(list->op->arena, "%s%s", column->name, suffix);
@@ -85,18 +93,24 @@ static void take_filter(
     const char *error = value ? hfd_record_text_error(column, value, list->op->arena) : NULL;
     if (error != NULL) refuse(list, name, error);
     if (value == NULL || error != NULL) return;
+    put_question(list, name, value);
+    if (column->conditions != NULL) {
+        hfd_buf_printf(&list->where, " and %s", condition_of(column, value));
+        return;
+    }
     list->params[list->param_count++] = value;
     if (column->asked != NULL)
         put_asked(list, column->asked);
     else
         hfd_buf_printf(&list->where, " and %s %s $%d", column->name, compare, list->param_count);
-    put_question(list, name, value);
 }
 
 /* In the order of the columns, so that the same question is always the same statement. */
 static void take_filters(struct list *list) {
     const struct hfd_resource *r = list->op->resource;
-    list->params = HF_NEW_ARRAY(list->op->arena, const char *, r->column_count *HFD_COUNT(forms) + 3);
+    list->params = HF_NEW_ARRAY(list->op->arena, const char *, r->column_count *HFD_COUNT(forms) + 4);
+    if (r->dated && hfd_op_day(list->op, &list->params[list->param_count++]) && list->params[0] != NULL)
+        put_question(list, "on", list->params[0]);
     for (size_t i = 0; i < r->column_count; i++)
         for (size_t f = 0; f < HFD_COUNT(forms); f++)
             if (r->columns[i].flags & forms[f].flag)
@@ -145,7 +159,8 @@ static void take_parameters(struct list *list) {
             take_total(list, value);
         else if (strcmp(name, "sort") == 0)
             take_sort(list, value);
-        else if (!is_filter(list->op->resource, name))
+        else if (!(list->op->resource->dated && strcmp(name, "on") == 0) &&
+                 !is_filter(list->op->resource, name))
             refuse_stranger(list, name);
     }
     take_filters(list);
@@ -162,7 +177,7 @@ static struct hfd_statement statement(const struct list *list, const char *sql) 
 }
 
 static struct hfd_statement count_statement(const struct list *list) {
-    return statement(list, hf_arena_printf(list->op->arena, "select count(*) from %s where true%s",
+    return statement(list, hf_arena_printf(list->op->arena, "select count(*) from %s t where true%s",
                                list->op->texts->from, list->where.text));
 }
 

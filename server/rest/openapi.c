@@ -90,6 +90,7 @@ static void put_list_parameters(struct hfd_buf *out, const struct hfd_resource *
     put_parameter(out, "limit");
     put_parameter(out, "cursor");
     put_parameter(out, "total");
+    if (r->dated) put_parameter(out, "on");
     hfd_buf_printf(out, "        - {name: sort, in: query, schema: {enum: [");
     const char *before = "";
     for (size_t i = 0; i < r->column_count; i++)

@@ -90,6 +90,7 @@ struct hfd_resource {
     /* Own SQL where the record is more than one table's row. Parameters of insert and update: id, then the
      * cells of the columns that are not read-only, in order. */
     const char *from, *insert, *update;
+    bool dated; /* `from` has $1: the day that the list is asked for by ?on=, NULL for today */
     /* text/html of one row and of the list; NULL: none. */
     hfd_operation *read_page, *list_page;
     bool untraced; /* tells nothing about patients: the audit does without */

@@ -93,7 +93,7 @@ static const struct rule rules[] = {
         " 'UPDATE') or table_name in ('tokens') or (privilege_type <> 'SELECT' and table_name in ('audit', 'audit_patients',"
         " 'erasures')) or (privilege_type <> 'INSERT' and table_name = 'audit_unsealed') or table_name = 'audit_heads' or grantee = 'PUBLIC' or (privilege_type <> 'SELECT'"
         " and table_name in ('clinics', 'schema_migrations')) or (privilege_type = 'UPDATE' and table_name = 'evaluations'))"
-        " and (table_name, privilege_type) not in (('visit_setups', 'DELETE'), ('replies', 'DELETE'))",
+        " and (table_name, privilege_type) not in (('visit_setups', 'DELETE'), ('replies', 'DELETE'), ('standings', 'DELETE'))",
         "grant truncate on visits to holdfast_app"},
     {"every view asks with the rights of who asks",
         "select relname from pg_class where relnamespace = 'holdfast'::regnamespace and relkind in ('v', 'm')"
@@ -107,7 +107,8 @@ static const struct rule rules[] = {
         "select p.oid::regprocedure::text from pg_proc p where pronamespace = 'holdfast'::regnamespace"
         " and (has_function_privilege('holdfast_app', p.oid, 'execute')"
         " <> (proname in ('authenticate', 'visit_document', 'seal_audit', 'audit_refusal', 'pseudonymise_patient',"
-        " 'erase_patient')) or exists (select from aclexplode(coalesce(p.proacl,"
+        " 'erase_patient', 'refresh_standings', 'clinics_to_judge', 'standings_to_judge', 'judge_standing', 'judge_anew'))"
+        " or exists (select from aclexplode(coalesce(p.proacl,"
         " acldefault('f', p.proowner))) a where a.grantee = 0))",
         "grant execute on function touch() to public"},
     {"of a token the serving role reads all but the digest, and changes the revocation alone",
@@ -118,7 +119,7 @@ static const struct rule rules[] = {
     {"only what works before or beside a clinic, or removes, has the owner's rights",
         "select proname from pg_proc where pronamespace = 'holdfast'::regnamespace and prosecdef"
         " and proname not in ('authenticate', 'seal_audit', 'audit_refusal', 'forget_replies', 'pseudonymise_patient',"
-        " 'erase_patient')",
+        " 'erase_patient', 'clinics_to_judge', 'judge_anew')",
         "alter function visit_document(uuid, date) security definer"},
 };
 
@@ -187,7 +188,7 @@ static struct tenants two_clinics(void) {
 Test(schema, a_clinic_sees_and_changes_its_own_rows_only) {
     static const char *const tables[] = {"clinics", "patients", "cases", "screw_models", "plate_patterns",
         "sites", "screws", "setups", "setup_versions", "visits", "visit_setups", "evaluations", "audit",
-        "audit_patients", "erasures"};
+        "audit_patients", "erasures", "standings"};
     struct tenants two = two_clinics();
     enter(two.app, &two.b);
     for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {

@@ -1,0 +1,40 @@
+-- What the daemon judges in the background: last visits of open cases whose records have changed since. It enters one
+-- clinic at a time, as a request does.
+create or replace function holdfast.clinics_to_judge() returns setof uuid
+language sql security definer set search_path = holdfast, pg_temp as $$
+    select s.clinic_id from standings s where s.judged <> s.changes group by s.clinic_id order by random()
+$$;
+comment on function holdfast.clinics_to_judge is 'Clinics that have standings to judge, in no order: none waits behind another';
+
+create or replace function holdfast.standings_to_judge(clinic uuid, at_most integer)
+    returns table (case_id uuid, changes bigint, document text)
+language plpgsql set search_path = holdfast, pg_temp as $$
+begin
+    perform set_config('app.clinic', clinic::text, true);
+    return query select s.case_id, s.changes, visit_document(s.visit_id, null)::text
+        from standings s where s.clinic_id = clinic and s.judged <> s.changes limit at_most;
+end $$;
+comment on function holdfast.standings_to_judge is 'Mechanics documents that wait to be judged; NULL when there is no visit yet';
+
+-- What was changed meanwhile waits for the next round.
+create or replace function holdfast.judge_standing(clinic uuid, of_case uuid, change bigint, incomplete text, digest text,
+    core_version text, parameters text, severity text, finding text, loss_low double precision, loss double precision,
+    loss_high double precision) returns void
+language plpgsql set search_path = holdfast, pg_temp as $$
+begin
+    perform set_config('app.clinic', clinic::text, true);
+    update standings s set judged = change, incomplete = judge_standing.incomplete, digest = judge_standing.digest,
+        core_version = judge_standing.core_version, parameters = judge_standing.parameters,
+        severity = judge_standing.severity, finding = judge_standing.finding, loss_low = judge_standing.loss_low,
+        loss = judge_standing.loss, loss_high = judge_standing.loss_high
+        where s.clinic_id = clinic and s.case_id = of_case and s.changes = change;
+end $$;
+comment on function holdfast.judge_standing is 'Keeps the judgement of a change, unless another one came in between';
+
+-- A daemon of another version begins by this.
+create or replace function holdfast.judge_anew(core_version text, parameters text) returns void
+language sql security definer set search_path = holdfast, pg_temp as $$
+    update standings s set judged = 0 where s.judged > 0
+        and (s.core_version, s.parameters) is distinct from (judge_anew.core_version, judge_anew.parameters)
+$$;
+comment on function holdfast.judge_anew is 'Lets every standing wait that another version has judged';

@@ -5,6 +5,7 @@
 
 #include "../base/date.h"
 #include "axes.h"
+#include "marks.h"
 #include "text.h"
 
 static const double margin = 12.0, left = 40.0, right = 36.0, plot_top = 92.0, plot_bottom = 204.0,
@@ -60,7 +61,7 @@ static const char *date(const struct drawing *d, int day) {
 
 /* So many days after the day told for; whole ones, later rather than sooner. */
 static const char *date_in(const struct drawing *d, double days) {
-    return isnan(days) ? "?" : date(d, d->progress->on + (int)ceil(days - 1e-9));
+    return date(d, d->progress->on + (int)ceil(days - 1e-9));
 }
 
 /* ---------------------------------------------------------------- in words */
@@ -81,14 +82,14 @@ static const char *arrival_of(const struct drawing *d, const hf_goal_out *goal) 
         return hf_arena_printf(d->arena, "reached on %s", date(d, goal->reached_on));
     if (isnan(days.mid))
         return isnan(goal->expected.mid) ? "no date without a first measurement" : "no end in sight";
-    const char *high = isnan(days.high) ? "open" : date_in(d, days.high);
+    if (days.high <= 0.0) return "should be reached by now";
+    const char *high = isnan(days.high) ? "an open end" : date_in(d, days.high);
+    if (days.mid <= 0.0) return hf_arena_printf(d->arena, "should be reached by now (up to %s)", high);
     return hf_arena_printf(
         d->arena, "arrives %s (%s to %s)", date_in(d, days.mid), date_in(d, days.low), high);
 }
 
 /* ---------------------------------------------------------------- findings */
-
-static const char *const marks[HF_SEVERITY_COUNT] = {"\xE2\x97\x8F", "\xE2\x96\xB2", "\xE2\x96\xA0"};
 
 /* A finding begins with its measure. */
 static bool is_about(const hf_finding *finding, const hf_goal_out *goal) {
@@ -103,7 +104,7 @@ static void put_finding(
     struct drawing *d, const hf_finding *finding, const char *text, struct hfd_at at, double width) {
     hfd_svg_group(&d->svg, hf_arena_printf(d->arena, "finding %s", hf_severity_names[finding->severity]),
         (struct hfd_at){0.0, 0.0}, finding->message);
-    hfd_svg_text(&d->svg, "small mark", at, marks[finding->severity]);
+    hfd_svg_text(&d->svg, "small mark", at, hfd_marks[finding->severity]);
     hfd_svg_text(&d->svg, "small", (struct hfd_at){at.x + 15.0, at.y},
         hfd_text_fitted(d->arena, text, 10.0, width - 15.0));
     hfd_svg_group_end(&d->svg);
@@ -188,19 +189,14 @@ static void put_expected(struct drawing *d, const struct hfd_chart *chart, const
     hfd_svg_polyline(&d->svg, "expected", middle, samples + 1);
 }
 
-/* Beside each other in two rows, so that they never meet. */
+/* In two rows, so that the words of two days never meet; no line runs through the other's words. */
 static void put_day(struct drawing *d, const struct hfd_chart *chart, const char *classes, int day,
     const char *what, double label_y) {
     double x = hfd_axis_at(&chart->x, day);
     const char *text = hf_arena_printf(d->arena, "%s %s", what, date(d, day));
     double half = 0.5 * hfd_text_width(text, 10.0), label_x = fmin(fmax(x, half), chart->x.to + right - half);
-    hfd_svg_line(&d->svg, classes, (struct hfd_at){x, chart->y.from}, (struct hfd_at){x, label_y + 3.0});
+    hfd_svg_line(&d->svg, classes, (struct hfd_at){x, chart->y.from}, (struct hfd_at){x, chart->y.to - 3.0});
     hfd_svg_text(&d->svg, "small middle", (struct hfd_at){label_x, label_y}, text);
-}
-
-static void put_diamond(struct drawing *d, struct hfd_at at) {
-    struct hfd_at points[] = {{at.x, at.y - 5.0}, {at.x + 5.0, at.y}, {at.x, at.y + 5.0}, {at.x - 5.0, at.y}};
-    hfd_svg_polygon(&d->svg, "estimate", points, 4);
 }
 
 static void put_now(struct drawing *d, const struct hfd_chart *chart, const hf_goal_out *goal) {
@@ -209,10 +205,8 @@ static void put_now(struct drawing *d, const struct hfd_chart *chart, const hf_g
            high = hfd_axis_at(&chart->y, goal->now.high);
     hfd_svg_group(&d->svg, "now", (struct hfd_at){0.0, 0.0},
         hf_arena_printf(d->arena, "now %s", range_of(d, goal->now)));
-    hfd_svg_line(&d->svg, "whisker", (struct hfd_at){x, low}, (struct hfd_at){x, high});
-    hfd_svg_line(&d->svg, "whisker", (struct hfd_at){x - 3.0, low}, (struct hfd_at){x + 3.0, low});
-    hfd_svg_line(&d->svg, "whisker", (struct hfd_at){x - 3.0, high}, (struct hfd_at){x + 3.0, high});
-    put_diamond(d, (struct hfd_at){x, hfd_axis_at(&chart->y, goal->now.mid)});
+    hfd_mark_whisker(&d->svg, (struct hfd_at){x, low}, (struct hfd_at){x, high});
+    hfd_mark_diamond(&d->svg, (struct hfd_at){x, hfd_axis_at(&chart->y, goal->now.mid)});
     hfd_svg_group_end(&d->svg);
 }
 
@@ -233,7 +227,7 @@ static void put_arrival(struct drawing *d, const struct hfd_chart *chart, const 
     double back = high < chart->x.to - 0.5 ? 0.0 : 5.0; /* a cap, or an arrow that says: farther */
     struct hfd_at ending[] = {{high - back, y - 4.0}, {high, y}, {high - back, y + 4.0}};
     hfd_svg_polyline(&d->svg, "whisker", ending, 3);
-    put_diamond(d, to);
+    hfd_mark_diamond(&d->svg, to);
     hfd_svg_group_end(&d->svg);
 }
 
@@ -261,8 +255,8 @@ static void put_chart(struct drawing *d, const hf_goal_out *goal, double width) 
     put_expected(d, &chart, goal);
     hfd_svg_line(&d->svg, "goal", (struct hfd_at){chart.x.from, wished}, (struct hfd_at){chart.x.to, wished});
     hfd_svg_text(&d->svg, "small", (struct hfd_at){chart.x.to + 5.0, wished + 3.5}, "goal");
-    put_day(d, &chart, "today", d->progress->on, "on", plot_top - 20.0);
-    if (goal->by != HF_ABSENT) put_day(d, &chart, "planned", goal->by, "planned", plot_top - 6.0);
+    put_day(d, &chart, "today", d->progress->on, "on", plot_top - 6.0);
+    if (goal->by != HF_ABSENT) put_day(d, &chart, "planned", goal->by, "planned", plot_top - 20.0);
     put_arrival(d, &chart, goal);
     put_now(d, &chart, goal);
     put_measured(d, &chart, goal);
@@ -311,7 +305,7 @@ static void put_key(struct drawing *d, double y) {
         &d->svg, "small quiet", (struct hfd_at){28.0, y}, "expected by the published rate, 95 % of patients");
     hfd_svg_circle(&d->svg, "measured", (struct hfd_at){310.0, y - 4.0}, 3.5);
     hfd_svg_text(&d->svg, "small quiet", (struct hfd_at){319.0, y}, "measured");
-    put_diamond(d, (struct hfd_at){396.0, y - 4.0});
+    hfd_mark_diamond(&d->svg, (struct hfd_at){396.0, y - 4.0});
     hfd_svg_text(
         &d->svg, "small quiet", (struct hfd_at){406.0, y}, "estimate of now and of the arrival, 95 %");
     hfd_svg_group_end(&d->svg);

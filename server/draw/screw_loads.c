@@ -5,6 +5,7 @@
 
 #include "../base/date.h"
 #include "axes.h"
+#include "marks.h"
 #include "text.h"
 
 static const double margin = 12.0, names_width = 92.0, cell_gap = 18.0, head_height = 74.0, row_height = 58.0,
@@ -186,9 +187,7 @@ static void put_bar(
 static void put_whisker(struct drawing *d, const struct hfd_axis *axis, hf_range range, double y) {
     if (isnan(range.low) || isnan(range.high)) return;
     double low = hfd_axis_within(axis, range.low), high = hfd_axis_within(axis, range.high);
-    hfd_svg_line(&d->svg, "whisker", (struct hfd_at){low, y}, (struct hfd_at){high, y});
-    hfd_svg_line(&d->svg, "whisker", (struct hfd_at){low, y - 3.0}, (struct hfd_at){low, y + 3.0});
-    hfd_svg_line(&d->svg, "whisker", (struct hfd_at){high, y - 3.0}, (struct hfd_at){high, y + 3.0});
+    hfd_mark_whisker(&d->svg, (struct hfd_at){low, y}, (struct hfd_at){high, y});
 }
 
 /* `part`: which part of the number stands at the line. */
@@ -213,13 +212,6 @@ static void put_window(struct drawing *d, const struct hfd_axis *axis, const str
     put_limit(d, axis, "limit caution", load->low_limit, "end");
 }
 
-static void put_diamond(struct drawing *d, double x, double y) {
-    struct hfd_at points[] = {{x, y - 5.0}, {x + 5.0, y}, {x, y + 5.0}, {x - 5.0, y}};
-    hfd_svg_polygon(&d->svg, "estimate", points, 4);
-}
-
-static const char *const marks[HF_SEVERITY_COUNT] = {"", "\xE2\x96\xB2 ", "\xE2\x96\xA0 "};
-
 /* "▲ 12.3", and at the right what it may be. */
 static void put_numbers(struct drawing *d, const struct column *column, const struct hfd_axis *axis,
     const struct load *load, hf_severity how) {
@@ -229,7 +221,8 @@ static void put_numbers(struct drawing *d, const struct column *column, const st
     }
     hfd_svg_text(&d->svg, hf_arena_printf(d->arena, "strong figure %s", hf_severity_names[how]),
         (struct hfd_at){axis->from, bar_top - 9.0},
-        hf_arena_printf(d->arena, "%s%s", marks[how], number(d, load->now)));
+        how == HF_NOTE ? number(d, load->now)
+                       : hf_arena_printf(d->arena, "%s %s", hfd_marks[how], number(d, load->now)));
     if (isnan(load->range.low)) return;
     hfd_svg_text(
         &d->svg, "small quiet end", (struct hfd_at){axis->to, bar_top - 9.0}, range_text(d, load->range));
@@ -273,7 +266,8 @@ static void put_cell(struct drawing *d, size_t c, const hf_screw_out *screw) {
     hfd_svg_line(
         &d->svg, "axis", (struct hfd_at){zero, bar_top - 3.0}, (struct hfd_at){zero, bar_top + bar_height});
     put_whisker(d, axis, load.range, middle);
-    if (!isnan(load.now) && column->is_window) put_diamond(d, hfd_axis_within(axis, load.now), middle);
+    if (!isnan(load.now) && column->is_window)
+        hfd_mark_diamond(&d->svg, (struct hfd_at){hfd_axis_within(axis, load.now), middle});
     hfd_svg_group_end(&d->svg);
 }
 

@@ -151,6 +151,10 @@ def test_what_is_not_measured_is_not_drawn(api):
     assert not list(panels[0].every("circle")) and not list(panels[0].every("g", "now"))
     assert "goal 1, not measured" in panels[1].texts() and not list(panels[1].every("path", "band"))
     assert "no date without a first measurement" in panels[1].texts()
+    late = f"/v1/cases/{case['id']}/progress?on={day(400)}"
+    days = expect(chart.get(late), 200)["goals"][0]["remaining"]["days"]
+    last = date.fromordinal(ordinal(day(400)) - int(-days["high"] // 1))
+    assert days["mid"] == 0 and f"should be reached by now (up to {last})" in draw(chart, late).texts()
     bare = draw(chart, f"/v1/cases/{chart.case()['id']}/progress")
     assert "The case has no goals yet." in bare.texts()
 

@@ -468,6 +468,8 @@ Test(document, not_answered_is_left_out) {
         .peak = load,
         .sharing = {{NAN, NAN}, {NAN, NAN}, {NAN, NAN}, {NAN, NAN}},
         .head_displacement_mm = {0.003, 0, -0.004},
+        .limits = {NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN},
+        .insertion_torque_ncm = NAN,
         .loss = {NAN, NAN, NAN}};
     hf_plate_load stress = {.peak_stress_mpa = NAN, .yield_ratio = NAN};
     hf_plate_out plate = {.name = "p", .load = stress, .peak = stress, .least_gap_mm = NAN};

@@ -49,6 +49,7 @@ static double law(int which, const law_point *at) {
 /* A bar held along its length h by springs k per length, with a spring under its lower end: what its upper
  * end feels. From u'' = k u/(EA). */
 static double column(double k, double ea, double h, double below) {
+    if (!(h > 0.0)) return below;
     double root = sqrt(k * ea); /* EA times the decay rate */
     double t = tanh(h * sqrt(k / ea));
     return root * (below + root * t) / (root + below * t);

@@ -318,3 +318,12 @@ Test(screw, range) {
     s.cancellous_modulus_mpa = 1350.0; /* each inside, but 8 % off on finite elements together */
     cr_expect_str_eq(hf_screw_outside_range(&s), "ratio of the bone moduli");
 }
+
+/* Without a cortex the screw stands in cancellous bone alone: the limit of ever thinner ones, not nothing. */
+Test(screw, no_cortex_is_the_limit_of_a_thin_one) {
+    hf_screw none = screw_of(1.28, 2.0, 0.0, 13700, 1000, 8),
+             thin = screw_of(1.28, 2.0, 1e-9, 13700, 1000, 8);
+    hf_screw_compliance a = hf_screw_compliance_of(&none), b = hf_screw_compliance_of(&thin);
+    EXPECT_NEAR(a.w_n, b.w_n, 1e-6);
+    EXPECT_NEAR(a.u_f, b.u_f, 1e-12);
+}

@@ -3,7 +3,10 @@
 #include <criterion/criterion.h>
 #include <string.h>
 
+#include "../../../core/arch.h"
 #include "../../../core/evaluate.h"
+#include "../../../core/rate.h"
+#include "../../../core/tooth.h"
 
 static hf_arena arena;
 static void open_arena(void) {
@@ -231,6 +234,46 @@ Test(assemble, a_couple_has_no_rate) {
     cr_assert(isnan(out.segments[1].expected.mid));
     cr_assert_null(out.segments[1].expected_movement);
     cr_assert(isnan(out.elements[0].to_mm.x), "it has no other end");
+}
+
+/* The rate of a group is published for the force that would load a canine's root as its own are loaded: its
+ * force by the areas of the roots. */
+Test(assemble, a_rate_is_that_of_the_load_on_the_roots) {
+    setup s;
+    build(&s);
+    s.in.plate_count = s.in.screw_count = 0;
+    hf_arches arches;
+    hf_report report = hf_report_on(&arena);
+    hf_arches_of(&s.in, &report, &arches);
+    double area[3];
+    for (int t = 0; t < 3; t++) {
+        hf_tooth tooth;
+        hf_tooth_of(NULL, &arches.place[hf_tooth_slot((const int[]){13, 16, 17}[t])], &tooth);
+        area[t] = tooth.area_mm2;
+    }
+    hf_element_in *load = add(&s, "load", HF_ELEMENT_APPLIED);
+    load->to.kind = HF_END_TOOTH, load->to.tooth = 16, load->to.at = HF_AT_CREST;
+    load->applied_force_n = hf_vec3_of(0, 0.3, 0);
+    hf_segment_out told = evaluated(&s).segments[0];
+    cr_assert_str_eq(told.expected_movement, "molar-distalisation");
+    double canine_n = 0.3 * area[0] / (area[1] + area[2]);
+    cr_assert_float_eq(
+        told.expected.mid, hf_rate_expected(HF_MOVE_MOLAR_DISTALISATION, canine_n).per_month.mid, 1e-9);
+}
+
+/* 1 N across an arm of 20 mm on a lone screw: 20 N mm, or on two screws 7.5 mm apart (the middle of the usual
+ * 6 to 9) 20 / 7.5 = 2.67 N each. */
+Test(assemble, a_lone_screw_is_told_what_a_second_would_carry) {
+    setup s;
+    build(&s);
+    load_hook(&s, hf_vec3_of(0, 1, 0));
+    hf_answer out = evaluated(&s);
+    const char *message = "";
+    for (size_t i = 0; i < out.finding_count; i++) {
+        if (strcmp(out.findings[i].code, "single-screw") == 0) message = out.findings[i].message;
+    }
+    cr_assert(strstr(message, "20.0 N mm") && strstr(message, "7.5 mm") && strstr(message, "2.67 N each"),
+        "%s", message);
 }
 
 /* ---- what nothing holds, and what doubles do not hold */

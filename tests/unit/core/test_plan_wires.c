@@ -207,13 +207,18 @@ Test(plan_wires, force_hung_on_the_wire_goes_to_both_neighbours) {
     wired w;
     two_premolars(&w, 1e6, 1e6);
     load_tooth(&w, 14, hf_vec3_of(0, 0, 1));
-    hf_vec3 bracket = evaluated(&w).elements[0].to_mm;
+    load_tooth(&w, 15, hf_vec3_of(0, 0, 1));
+    hf_answer both = evaluated(&w);
+    hf_vec3 bracket = both.elements[0].to_mm, other = both.elements[1].to_mm;
     two_premolars(&w, 1e6, 1e6);
     load_point(&w, hf_add(bracket, hf_vec3_of(0, 1.75, 0)), hf_vec3_of(0, 0, 1));
     hf_answer out = evaluated(&w);
     cr_assert_float_eq(tooth_of(&out, 14)->force_n.z, 27.0 / 32.0, 0.01);
     cr_assert_float_eq(tooth_of(&out, 15)->force_n.z, 5.0 / 32.0, 0.01);
     cr_assert_float_eq(out.segments[0].force_n.z, 1.0, 1e-9);
+    w.elements[0].to.at_mm.xyz_mm = hf_scale(hf_add(bracket, other), 0.5);
+    out = evaluated(&w);
+    cr_assert_float_eq(tooth_of(&out, 14)->force_n.z, 0.5, 1e-4, "in the middle: halves, by symmetry");
 }
 
 /* Close to an attachment it hangs on the tooth: the same as if told so. */

@@ -299,6 +299,7 @@ Test(progress, what_is_reached_is_held) {
     cr_expect_eq(goal->reached_on, from + 126);
     cr_expect_float_eq(goal->now.mid, (-3.0 - 2.9 - 2.9 - 2.9) / 4.0, 1e-12);
     cr_expect_float_eq(goal->now.high - goal->now.mid, z * 0.5 / 2.0, 1e-12);
+    cr_expect_float_eq(goal->now.mid - goal->now.low, z * 0.5 / 2.0, 1e-12);
     cr_expect_float_eq(goal->remaining.mid, -0.075, 1e-12);
     cr_expect(goal->remaining_days.low == 0.0 && goal->remaining_days.high == 0.0 && isnan(goal->reached));
     /* The rate is that of the movement, not slowed by the months in which nothing was to move: 3 mm in 4.1
@@ -538,4 +539,14 @@ Test(progress, a_shift_that_no_goal_wishes_is_a_side_effect) {
     cr_assert_not_null(found);
     cr_expect_eq(found->limit, 1.0, "mm, the judgement of this project");
     cr_expect_eq(found->value, -3.0);
+}
+
+/* Under a heavy force nothing moves for 21 days (Iwasaki et al. 2000), then at the rate told. */
+Test(progress, a_lag_puts_the_movement_off) {
+    asked a = {0};
+    ask(&a, HF_MEASURE_MESIAL, -4.0, 61);
+    a.goal.force_n = 20.0;
+    hf_goal_out goal = answer(&a).goals[0];
+    cr_expect_eq(goal.lag_days, 21.0);
+    cr_expect_float_eq(goal.expected.mid, goal.expected_per_month.mid * (61.0 - 21.0) / month, 1e-9);
 }

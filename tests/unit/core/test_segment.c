@@ -313,6 +313,9 @@ Test(segment, movement_in_words) {
     cr_expect_str_eq(moved(&g, by(0, 0, 0.01, 0.001, 0, 0)), "intrusion with palatal crown tipping");
     cr_expect_str_eq(moved(&g, by(0, 0, 0.01, 0.0002, 0, 0)), "intrusion", "a fifth is not named");
     cr_expect_str_eq(moved(&g, by(0, 0, 0.01, 0.0003, 0, 0)), "intrusion with palatal crown tipping");
+    /* a quarter of 0.01 mm at 10 mm is 0.00025 */
+    cr_expect_str_eq(moved(&g, by(0, 0, 0.01, 0.000245, 0, 0)), "intrusion");
+    cr_expect_str_eq(moved(&g, by(0, 0, 0.01, 0.000255, 0, 0)), "intrusion with palatal crown tipping");
     cr_expect_str_eq(moved(&g, by(0, 0, 0, -0.001, 0, 0)), "buccal crown tipping");
     cr_expect_str_eq(moved(&g, by(-0.01, 0, 0.004, 0, 0.001, 0)),
         "intrusion and distal movement with distal crown tipping");

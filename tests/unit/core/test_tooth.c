@@ -506,3 +506,20 @@ Test(tooth, roots_past_the_fourth_are_left_out) {
     cr_expect_eq(five.root_count, 4);
     EXPECT_NEAR(five.k.m[2][2], four.k.m[2][2], 1e-15);
 }
+
+/* A cylinder has a normal in every direction across it: the peak is that of the whole shift, however flat the
+ * root and however oblique the shift. */
+Test(tooth, pressure_of_an_oblique_shift) {
+    hf_tooth_place place = upright(11);
+    hf_root flat = root(12.0, 1.0, 4.0, 1e-6);
+    hf_tooth_in in = hf_tooth_default();
+    in.tooth = 11, in.roots = &flat, in.root_count = 1;
+    hf_tooth tooth;
+    hf_tooth_of(&in, &place, &tooth);
+    double mean, peak, kn = tooth.ligament.normal_modulus_mpa / tooth.ligament.thickness_mm;
+    for (int deg = 5; deg < 90; deg += 10) {
+        double c = cos(deg * M_PI / 180.0), s = sin(deg * M_PI / 180.0);
+        hf_tooth_pressure(&tooth, (hf_twist){{0.01 * c, 0.01 * s, 0}, {0, 0, 0}}, &mean, &peak);
+        EXPECT_NEAR(peak, 1e3 * kn * 0.01, 1e-4);
+    }
+}

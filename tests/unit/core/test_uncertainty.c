@@ -5,6 +5,7 @@
 
 #include "../../../core/evaluate.h"
 #include "../../../core/evidence.h"
+#include "../../../core/sample.h"
 
 static const double z_95 = 1.6448536269514722;
 
@@ -87,7 +88,8 @@ static void build(lone *l, hf_vec3 force, hf_vec3 moment) {
 
 static hf_answer told(const hf_case *in) {
     hf_answer out;
-    cr_assert(hf_evaluate(in, &arena, &out));
+    bool ok = hf_evaluate(in, &arena, &out);
+    cr_assert(ok, "%s", ok ? "" : out.problems[0].detail);
     return out;
 }
 
@@ -218,4 +220,122 @@ Test(uncertainty, bone_that_is_assumed_widens_the_range) {
              wide = assumed.screw_spreads[0].strain_microstrain;
     cr_expect_float_eq(wide.mid / narrow.mid, 1.0, 0.1);
     cr_expect_gt(log(wide.high / wide.low), 1.2 * log(narrow.high / narrow.low));
+}
+
+/* ---- each cause by itself */
+
+/* The screw under a load at its head, which also holds a tooth without ligament: what the tooth does the head
+ * does. */
+typedef struct held {
+    lone l;
+    hf_tooth_in tooth;
+    hf_element_in elements[2];
+} held;
+
+static void hold(held *h, hf_vec3 force, hf_vec3 moment) {
+    build(&h->l, force, moment);
+    h->tooth = hf_tooth_default();
+    h->tooth.tooth = 11; /* of one root: its centre is on the screw's axis */
+    h->tooth.crest_mm = hf_vec3_of(0, 0, 0);
+    h->tooth.root_axis = hf_vec3_of(0, 0, 1);
+    h->tooth.mesial_axis = hf_vec3_of(1, 0, 0);
+    h->tooth.ligament.normal_modulus_mpa = h->tooth.ligament.shear_modulus_mpa = 1e-9;
+    h->l.fitting.node = h->l.load.to.fitting = "seat";
+    h->elements[0] = h->l.load;
+    h->elements[1] = hf_element_default();
+    h->elements[1].name = "bar";
+    h->elements[1].kind = HF_ELEMENT_RIGID_BAR;
+    h->elements[1].from.kind = HF_END_FITTING, h->elements[1].from.fitting = "seat";
+    h->elements[1].to.kind = HF_END_TOOTH, h->elements[1].to.tooth = 11;
+    h->l.in.teeth = &h->tooth, h->l.in.tooth_count = 1;
+    h->l.in.elements = h->elements, h->l.in.element_count = 2;
+}
+
+/* Standard deviation that a normal of the logarithm would have for this range. */
+static double log_sd(hf_range got) {
+    return log(got.high / got.low) / (2.0 * z_95);
+}
+
+static double by_force(void) {
+    return HF_EV(FORCE_MEASURED_SPREAD) / z_95;
+}
+
+/* A force through the seat turns the screw by its distance from the axis: the entry's, or with a long neck
+ * that of the lean. */
+Test(uncertainty, entry_and_lean_are_levers) {
+    for (int i = 0; i < 2; i++) {
+        lone l;
+        build(&l, hf_vec3_of(0, 2.0, 0), hf_vec3_absent());
+        double neck = i ? 30.0 : 2.5;
+        l.screw.stand_off_mm = neck - 1.5;
+        l.nodes[0].at = xyz(0, 0, neck), l.nodes[1].at = xyz(15, 0, neck);
+        l.fitting.node = l.load.to.fitting = "seat";
+        double lean = neck * tan(HF_EV(SPREAD_AXIS) * M_PI / 180.0);
+        near_normal(
+            told(&l.in).screw_spreads[0].axis_moment_nmm, 0.0, 2.0 * hypot(HF_EV(SPREAD_ENTRY), lean));
+    }
+}
+
+/* In bone as hard as iron the head's turn about the axis is that of the neck: M a (1 + nu)/(E I). */
+Test(uncertainty, mucosa_lengthens_the_neck) {
+    held h;
+    hold(&h, hf_vec3_absent(), hf_vec3_of(0, 0, 20.0));
+    h.l.screw.core_mm = 1.0, h.l.screw.modulus_mpa = 110000.0, h.l.screw.poisson = 0.33;
+    h.l.screw.cortex_mm = 10.0, h.l.screw.cortex_modulus_mpa = 1e9, h.l.screw.cancellous_modulus_mpa = 1e8;
+    double per_mm = 20.0 * 1.33 / (110000.0 * M_PI / 64.0) * 180e3 / M_PI;
+    double mean = 2.5 * per_mm;
+    near_normal(told(&h.l.in).segment_spreads[0].rotation_mdeg, mean,
+        hypot(per_mm * HF_EV(SPREAD_TISSUE), mean * by_force()));
+}
+
+/* The bone's part of that turn, of a screw that does not twist, goes with E_cortex^(0.4591 + 0.0712 - 1) by
+ * the law (screw_laws.def), with a cortex so thick that its thickness does not bear on it; and with the
+ * interface alone, evenly in the logarithm from bonded to fresh. */
+Test(uncertainty, cortex_modulus_and_interface_by_the_law) {
+    held h;
+    hold(&h, hf_vec3_absent(), hf_vec3_of(0, 0, 20.0));
+    h.l.screw.core_mm = 3.0, h.l.screw.diameter_mm = 3.5, h.l.screw.modulus_mpa = 1e7;
+    h.l.screw.tissue_mm = h.l.screw.stand_off_mm = 0.0, h.l.screw.cortex_mm = 10.0;
+    h.l.screw.cortex_modulus_mpa = NAN;
+    double both = hypot(HF_EV(SPREAD_PERSON_BONE), HF_EV(SPREAD_CORTEX_MODULUS));
+    double wanted = hypot(0.4697 * both, by_force());
+    cr_expect_float_eq(log_sd(told(&h.l.in).segment_spreads[0].rotation_mdeg) / wanted, 1.0, 0.02);
+    h.l.screw.cortex_modulus_mpa = 13700.0;
+    h.l.screw.interface_factor = NAN;
+    hf_range got = told(&h.l.in).segment_spreads[0].rotation_mdeg;
+    double whole = log(HF_EV(SCREW_INTERFACE_FRESH) / HF_EV(SCREW_INTERFACE_BONDED));
+    cr_expect_float_eq(log(got.high / got.low) / (0.9 * whole), 1.0, 0.02);
+}
+
+/* A thick rigid screw without cortex sinks by force over the cancellous bone's stiffness. */
+Test(uncertainty, cancellous_modulus_carries_the_push) {
+    held h;
+    hold(&h, hf_vec3_of(0, 0, -5.0), hf_vec3_absent());
+    h.l.screw.core_mm = 3.0, h.l.screw.diameter_mm = 3.5, h.l.screw.modulus_mpa = 1e7;
+    h.l.screw.tissue_mm = h.l.screw.stand_off_mm = 0.0, h.l.screw.length_mm = 20.0;
+    h.l.screw.cortex_mm = 0.0, h.l.screw.cortex_modulus_mpa = 13700.0, h.l.screw.cancellous_modulus_mpa = NAN;
+    double both = hypot(HF_EV(SPREAD_PERSON_BONE), HF_EV(SPREAD_CANCELLOUS_MODULUS));
+    hf_range got = told(&h.l.in).segment_spreads[0].translation_um;
+    cr_expect_float_eq(
+        log_sd(got) / hypot(both, by_force()), 1.0, 0.03, "%g of %g", log_sd(got), hypot(both, by_force()));
+}
+
+/* Strain beside the screw under a couple across its axis, by the law (cortex / core)^-0.2353, times the load:
+ * the product's quantiles from a grid of equally likely pairs. */
+Test(uncertainty, cortex_thickness_by_the_law) {
+    enum { steps = 400 };
+    static double grid[steps * steps];
+    lone l;
+    build(&l, hf_vec3_absent(), hf_vec3_of(20.0, 0, 0));
+    l.screw.core_mm = 1.28, l.screw.modulus_mpa = 110000.0, l.screw.cortex_mm = 1.2;
+    l.fitting.node = l.load.to.fitting = "seat";
+    for (int i = 0; i < steps; i++) {
+        for (int j = 0; j < steps; j++) {
+            double cortex = 1.2 + HF_EV(SPREAD_CORTEX) * hf_normal_quantile((i + 0.5) / steps);
+            double load = 1.0 + by_force() * hf_normal_quantile((j + 0.5) / steps);
+            grid[i * steps + j] = load * pow(fmax(cortex, 0.5) / 1.2, -0.2353);
+        }
+    }
+    double wanted = log_sd(hf_sample_range(grid, steps * steps));
+    cr_expect_float_eq(log_sd(told(&l.in).screw_spreads[0].strain_microstrain) / wanted, 1.0, 0.02);
 }

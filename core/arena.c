@@ -45,6 +45,19 @@ void hf_arena_fini(hf_arena *arena) {
     }
 }
 
+hf_arena_mark hf_arena_here(const hf_arena *arena) {
+    return (hf_arena_mark){arena->head, arena->head ? arena->head->used : 0};
+}
+
+void hf_arena_release(hf_arena *arena, hf_arena_mark mark) {
+    while (arena->head != mark.head) {
+        hf_arena_chunk *chunk = arena->head;
+        arena->head = chunk->next;
+        drop(arena, chunk);
+    }
+    if (arena->head) arena->head->used = mark.used;
+}
+
 static hf_arena_chunk *add_chunk(hf_arena *arena, size_t room) {
     if (room > SIZE_MAX - sizeof(hf_arena_chunk)) exhausted(arena);
     size_t bytes = sizeof(hf_arena_chunk) + room;

@@ -22,6 +22,13 @@ void hf_arena_init(hf_arena *arena, size_t chunk_bytes, size_t limit_bytes);
 void hf_arena_fini(hf_arena *arena);
 /* Forgets all allocations but keeps the largest chunk for reuse: steady state makes no malloc. */
 void hf_arena_reset(hf_arena *arena);
+/* A place to come back to: releasing it frees all that was allocated since. */
+typedef struct hf_arena_mark {
+    hf_arena_chunk *head;
+    size_t used;
+} hf_arena_mark;
+hf_arena_mark hf_arena_here(const hf_arena *arena);
+void hf_arena_release(hf_arena *arena, hf_arena_mark mark);
 /* Zeroed memory, aligned for any type; size 0 gives a unique valid pointer. */
 void *hf_arena_alloc(hf_arena *arena, size_t size);
 /* count * size with overflow check (overflow counts as exhausted). */

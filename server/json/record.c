@@ -298,3 +298,39 @@ const char *hfd_record_text_error(const struct hfd_column *column, const char *t
         return "cannot be asked for";
     }
 }
+
+/* ---------------------------------------------------------------- bare text as JSON */
+
+static void ignore(json_t *json, void *ctx) {
+    (void)json, (void)ctx;
+}
+
+static bool is_json(const char *text, hf_arena *arena) {
+    const char *detail;
+    return (*text == '{' || *text == '[') && hfd_json_with(text, strlen(text), arena, ignore, NULL, &detail);
+}
+
+/* JSON's own form of a number: no sign in front but a minus, no bare point. */
+static bool is_json_number(const char *text) {
+    const char *digits = text + (*text == '-'), *end = digits + strspn(digits, "0123456789");
+    bool leading = end - digits > 1 && *digits == '0';
+    if (end == digits || leading || !is_number(text, false)) return false;
+    return *end != '.' || (end[1] >= '0' && end[1] <= '9');
+}
+
+void hfd_record_put_text(
+    struct hfd_buf *out, const struct hfd_column *column, const char *text, hf_arena *arena) {
+    bool bare = false;
+    if (column->kind == HFD_COLUMN_INT || column->kind == HFD_COLUMN_REAL)
+        bare = is_json_number(text) || is_json(text, arena);
+    else if (column->kind == HFD_COLUMN_BOOL)
+        bare = strcmp(text, "true") == 0 || strcmp(text, "false") == 0;
+    else if (column->kind == HFD_COLUMN_PART || column->kind == HFD_COLUMN_IDS)
+        bare = is_json(text, arena);
+    hfd_buf_json_string(out, column->name);
+    hfd_buf_char(out, ':');
+    if (bare)
+        hfd_buf_text(out, text);
+    else
+        hfd_buf_json_string(out, text);
+}

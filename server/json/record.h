@@ -70,4 +70,9 @@ void hfd_record_write(
 /* A value told as bare text (query parameter, cursor): the words that say what is wrong with it, or NULL. */
 const char *hfd_record_text_error(const struct hfd_column *column, const char *text, hf_arena *arena);
 
+/* A value told as bare text as a member of an object, its name in front: numbers and JSON values as they are,
+ * where they are some; else a string, which the column then refuses in its own words. */
+void hfd_record_put_text(
+    struct hfd_buf *out, const struct hfd_column *column, const char *text, hf_arena *arena);
+
 #endif

@@ -37,6 +37,10 @@ static const struct hfd_column columns[] = {
     HFD_COLUMNS_AFTER,
 };
 
+static const struct hfd_route routes[] = {
+    HFD_IMPORT_ROUTE("/v1/patients/import", "\"chart_number,birth_date,sex\\nT-1042,1991-02-28,female\\n\"")};
+static const struct hfd_import import = {.key = {"chart_number"}};
+
 const struct hfd_resource hfd_resource_patients = {
     .path = "/v1/patients",
     .noun = "patient",
@@ -48,4 +52,7 @@ const struct hfd_resource hfd_resource_patients = {
     .read_roles = HFD_CHART_READERS,
     .write_roles = HFD_CHART_WRITERS,
     .sort = "chart_number",
+    .routes = routes,
+    .route_count = HFD_COUNT(routes),
+    .import = &import,
 };

@@ -126,6 +126,20 @@ static const struct hfd_rule rules[] = {
         .params = {"patient_id", "case_id"}},
 };
 
+static const struct hfd_route routes[] = {HFD_IMPORT_ROUTE("/v1/screws/import",
+    "\"case_id,name,site,screw_model_id,placed_on\\n01890a5d-ac96-774b-bcce-b302099a8057,A,palate-paramedian,01890a5d-ac96-774b-bcce-b302099a8057,2026-02-16\\n\"")};
+/* As people know them: the chart number, with the title where the patient has several cases; the model's
+ * name. */
+static const struct hfd_import import = {.key = {"case_id", "name"},
+    .lookups = {{.column = "case_id",
+                    .headers = {"chart_number", "case_title"},
+                    .sql = "select c.id from cases c join patients p on p.id = c.patient_id "
+                           "where p.chart_number = $1 and ($2 = '' or c.title = $2)"},
+        {.column = "screw_model_id",
+            .headers = {"screw_model"},
+            .sql =
+                "select id from screw_models where name = $1 order by effective_from desc nulls last limit 1"}}};
+
 const struct hfd_resource hfd_resource_screws = {
     .path = "/v1/screws",
     .noun = "screw",
@@ -144,4 +158,7 @@ const struct hfd_resource hfd_resource_screws = {
     .check = check,
     .rules = rules,
     .rule_count = HFD_COUNT(rules),
+    .routes = routes,
+    .route_count = HFD_COUNT(routes),
+    .import = &import,
 };

@@ -5,7 +5,11 @@
 #include "resource.h"
 #include "texts.h"
 
-hfd_operation hfd_op_list, hfd_op_read, hfd_op_create, hfd_op_change, hfd_op_batch;
+hfd_operation hfd_op_list, hfd_op_read, hfd_op_create, hfd_op_change, hfd_op_batch, hfd_op_import;
+
+/* What op's creation of a row comes to, for a resource without rules: to be run with others in one round
+ * trip. Or what is wrong with its body. */
+enum hfd_problem_kind hfd_op_create_calls(struct hfd_op *op, struct hfd_call calls[2]);
 
 /* What a transaction does: fills op->reply, or refuses and is rolled back. May run several times. */
 typedef enum hfd_problem_kind hfd_work(struct hfd_op *op, void *ctx);

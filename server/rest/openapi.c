@@ -245,9 +245,8 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     if (route->needs_match) put_parameter(out, "If-Match");
     if (route->takes != NULL) {
         hfd_buf_printf(out,
-            "      requestBody:\n        required: true\n        content:\n          application/json:\n"
-            "            schema: %s\n",
-            route->takes);
+            "      requestBody:\n        required: true\n        content:\n          %s:\n            schema: %s\n",
+            route->takes_type ? route->takes_type : "application/json", route->takes);
         if (route->example != NULL) hfd_buf_printf(out, "            example: %s\n", route->example);
     }
     hfd_buf_printf(out, "      responses:\n        \"%d\":\n          description: Answer\n",
@@ -331,6 +330,12 @@ static const char SHARED[] =
     "\"What tells the groups apart.\"}\n"
     "    view: {name: view, in: query, schema: {enum: [all, frontal, sagittal, occlusal, days], default: all}, description: "
     "\"What a drawing (image/svg+xml) shows: the forces in three views or one, or how they fade over the days.\"}\n"
+    "    dry_run: {name: dry_run, in: query, schema: {type: boolean, default: false}, description: \"Only tell what would "
+    "happen.\"}\n"
+    "    on_existing: {name: on_existing, in: query, schema: {enum: [refuse, skip, update], default: refuse}, description: "
+    "\"What becomes of a line whose key is there already.\"}\n"
+    "    on_bad: {name: on_bad, in: query, schema: {enum: [refuse, skip], default: refuse}, description: \"skip: the other "
+    "lines are written all the same.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string, maxLength: 8192}, description: \"The row's ETag.\"}\n"
     "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string, maxLength: 8192}}\n"
     "    Prefer: {name: Prefer, in: header, schema: {type: string, maxLength: 8192}, description: \"return=minimal: the row is not sent back, "

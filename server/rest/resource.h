@@ -28,6 +28,7 @@ struct hfd_op {
     const char *id;                    /* what stood at {id} (a UUID) or {slug} */
     const char *path;                  /* the route's, without ids */
     bool traced;                       /* the audit knows of it */
+    bool rehearsal;                    /* the transaction is to leave nothing, though all went well */
     const char *new_id;                /* of the row to be created; NULL: a fresh one */
     const char *produces;              /* of what the route offers, the type that the client likes best */
     struct hfd_errors errors;          /* of a refusal */
@@ -47,6 +48,7 @@ struct hfd_route {
     /* for the public description */
     const char *what;             /* one line */
     const char *takes, *answers;  /* schemas in YAML's flow style; takes NULL: no body */
+    const char *takes_type;       /* NULL: application/json */
     const char *example;          /* of the body, JSON */
     bool has_etag, refuses_state; /* may answer 304; may answer 422 without a body to blame */
     bool creates, needs_match;    /* answers 201; takes the row's ETag in If-Match */
@@ -71,6 +73,15 @@ struct hfd_row {
     const char **cells;
 };
 
+/* How rows are brought in from a table of texts, where a reference may be told as people know it. */
+struct hfd_import {
+    const char *key[2]; /* columns that together name a row within the clinic */
+    struct {
+        const char *column, *headers[2]; /* the column's value follows from those of the headers … */
+        const char *sql;                 /* … as $1 and $2 ("" when left out); one row, or it is refused */
+    } lookups[4];
+};
+
 struct hfd_resource {
     const char *path;    /* "/v1/patients"; NULL: routes only */
     const char *noun;    /* "patient" */
@@ -93,7 +104,8 @@ struct hfd_resource {
     bool dated; /* `from` has $1: the day that the list is asked for by ?on=, NULL for today */
     /* text/html of one row and of the list; NULL: none. */
     hfd_operation *read_page, *list_page;
-    bool untraced; /* tells nothing about patients: the audit does without */
+    const struct hfd_import *import; /* NULL: rows come one by one */
+    bool untraced;                   /* tells nothing about patients: the audit does without */
 };
 
 extern const struct hfd_resource *const hfd_resources[]; /* NULL-ended; generated from resources/ */

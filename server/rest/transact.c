@@ -37,7 +37,7 @@ static bool body(struct hfd_tx *tx, void *ctx) {
         if (t->kind == HFD_OK) t->kind = hfd_idempotency_keep(t->op, &t->idempotency, t->headers);
     }
     t->op->tx = NULL;
-    return t->kind == HFD_OK;
+    return t->kind == HFD_OK && !t->op->rehearsal;
 }
 
 enum hfd_problem_kind hfd_op_transact(struct hfd_op *op, const char *name, hfd_work *work, void *ctx) {

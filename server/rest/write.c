@@ -173,20 +173,37 @@ static enum hfd_problem_kind insert_at_once(struct write *w) {
     return HFD_VALIDATION;
 }
 
-enum hfd_problem_kind hfd_op_create(struct hfd_op *op) {
+static enum hfd_problem_kind read_new(struct write *w) {
+    struct hfd_op *op = w->op;
     enum hfd_problem_kind kind = hfd_op_body(op, JSON_TYPES, "Accept-Post");
+    if (kind != HFD_OK) return kind;
     bool changed;
-    struct write w = {.op = op, .creating = true, .id = op->new_id};
-    w.cells = HF_NEW_ARRAY(op->arena, const char *, op->resource->column_count);
-    if (kind == HFD_OK)
-        kind = hfd_record_merge(op->resource->columns, op->resource->column_count, NULL, op->request->body,
-            op->request->body_len, op->arena, w.cells, &changed, &op->errors, &op->detail);
-    if (kind != HFD_OK) return hfd_op_refuse(op, kind);
-    if (w.id == NULL) {
+    w->creating = true;
+    w->cells = HF_NEW_ARRAY(op->arena, const char *, op->resource->column_count);
+    w->id = op->new_id;
+    if (w->id == NULL) {
         char *id = hf_arena_alloc(op->arena, HFD_UUID_TEXT_SIZE);
         hfd_uuid_new(id);
-        w.id = id;
+        w->id = id;
     }
+    return hfd_record_merge(op->resource->columns, op->resource->column_count, NULL, op->request->body,
+        op->request->body_len, op->arena, w->cells, &changed, &op->errors, &op->detail);
+}
+
+enum hfd_problem_kind hfd_op_create_calls(struct hfd_op *op, struct hfd_call calls[2]) {
+    struct write w = {.op = op};
+    enum hfd_problem_kind kind = read_new(&w);
+    if (kind == HFD_OK) kind = check_row(&w);
+    if (kind != HFD_OK) return kind;
+    calls[0] = (struct hfd_call){.statement = &op->texts->insert, .params = written_cells(&w)};
+    calls[1] = hfd_trace_call(op, "create", op->resource->path, w.id);
+    return HFD_OK;
+}
+
+enum hfd_problem_kind hfd_op_create(struct hfd_op *op) {
+    struct write w = {.op = op};
+    enum hfd_problem_kind kind = read_new(&w);
+    if (kind != HFD_OK) return hfd_op_refuse(op, kind);
     bool alone = op->tx == NULL && op->resource->rule_count == 0 &&
                  hfd_request_header(op->request, "idempotency-key") == NULL;
     return alone ? insert_at_once(&w) : hfd_op_transact(op, op->texts->insert.name, look_and_write, &w);

@@ -78,10 +78,19 @@ class Rows:
         """Identifiers of an example become those of rows that are there."""
         if isinstance(node, list):
             return [self.refer(value) for value in node]
+        if isinstance(node, str) and "\n" in node:
+            return self.refer_table(node)
         if not isinstance(node, dict):
             return node
         return {name: self.row(REFERENCES[name])["id"] if name in REFERENCES and isinstance(value, str) and
                 UUID.fullmatch(value) else self.refer(value) for name, value in node.items()}
+
+    def refer_table(self, text):
+        """The same in a table: of whole columns."""
+        head, *lines = [line.split(",") for line in text.strip().split("\n")]
+        lines = [[self.row(REFERENCES[name])["id"] if name in REFERENCES and UUID.fullmatch(value) else value
+                  for name, value in zip(head, line)] for line in lines]
+        return "".join(",".join(line) + "\n" for line in [head, *lines])
 
     def example(self, operation):
         """The document's example with identifiers of this clinic."""
@@ -130,6 +139,8 @@ class Rows:
                 {"method": "POST", "path": "/v1/cases", "body": {"patient_id": patient, "title": f"{self.mark} {n}"}},
                 {"method": "PATCH", "path": f"/v1/patients/{patient}", "if_match": "*", "body": {"note": f"{self.mark} {n}"}}]}
         body = self.example(operation)
+        if operation.path.endswith("/import"):
+            return body.replace(",A,", f",{self.mark}-{n},").replace("T-1042", f"{self.mark}-{n}")
         for name in ("chart_number", "name", "key"):
             if name in body:
                 body[name] = f"{self.mark}-{n}"

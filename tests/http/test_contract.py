@@ -93,7 +93,7 @@ def test_one_more_than_the_end_is_refused(api):
     """Where the description says how many or how long at most, that many are taken and one more is refused, by name."""
     rows, seen = Rows(api, fresh_clinic(api)), set()
     for operation in api.contract.operations:
-        if operation.method != "POST" or not operation.takes:
+        if operation.method != "POST" or not (operation.media_type() or "").endswith("json"):
             continue
         for path, leaf, name in leaves(api.contract, operation.takes[operation.media_type()]["schema"]):
             end = leaf.get("maxItems", leaf.get("maxLength"))

@@ -83,6 +83,8 @@ class Fuzz:
             if operation.method == "PATCH" and isinstance(value, dict):
                 for name in set(value) - set(rng.sample(sorted(value), min(len(value), 2))):
                     del value[name]
+        if isinstance(value, str):
+            return spoil(value, rng) if rng.random() < 0.5 else value.encode("utf-8", "surrogatepass")
         for _ in range(rng.choice([0, 0, 1, 1, 1, 2, 3])):
             value = mutate(value, rng)
         text = json.dumps(value, ensure_ascii=rng.random() < 0.5)
@@ -125,9 +127,9 @@ class Fuzz:
 
     def judge(self, operation, told, body, headers):
         """A body was taken."""
-        value, good = read_strictly(body)
-        assert good, f"{told}: taken, and is no JSON document"
         kind = headers["Content-Type"].decode().split(";")[0]
+        value, good = read_strictly(body) if kind.endswith("json") else (body.decode(), True)
+        assert good, f"{told}: taken, and is no JSON document"
         faults = self.api.contract.faults(operation.takes[kind]["schema"], value)
         assert not faults, f"{told}: taken, and not described: {faults}"
         self.taken[operation.id] += 1
@@ -164,6 +166,8 @@ def test_whatever_comes(api):
 def test_bodies_too_deep_and_too_large(api):
     rows = Rows(api, fresh_clinic(api))
     for operation in api.contract.operations:
+        if not (operation.media_type() or "").endswith("json"):
+            continue
         if not operation.takes:
             continue
         deep = '{"a":' * 33 + "1" + "}" * 33
@@ -177,7 +181,7 @@ def test_bodies_too_deep_and_too_large(api):
 def test_null_stands_in_no_new_row(api):
     rows = Rows(api, fresh_clinic(api))
     for operation in api.contract.operations:
-        schema = api.contract.resolve(operation.takes["application/json"]["schema"]) if operation.takes else {}
+        schema = api.contract.resolve(operation.takes.get("application/json", {}).get("schema", {}))
         if operation.method == "POST" and "properties" in schema:
             for name in schema["properties"]:
                 answer = rows.send(operation, body={**rows.body(operation), name: None})

@@ -203,3 +203,24 @@ Test(arena, without_a_handler_it_aborts) {
     }
     cr_assert_eq(by, SIGABRT);
 }
+
+/* What was there before stays, what came after is gone, however many chunks it took. */
+Test(arena, a_release_takes_back_what_came_since) {
+    hf_arena arena;
+    hf_arena_init(&arena, 256, 0);
+    hf_arena_release(&arena, hf_arena_here(&arena));
+    cr_assert_eq(arena.held_bytes, 0);
+    char *kept = hf_arena_strdup(&arena, "kept");
+    size_t held = arena.held_bytes;
+    for (int round = 0; round < 3; round++) {
+        hf_arena_mark mark = hf_arena_here(&arena);
+        for (int i = 0; i < 50; i++)
+            memset(hf_arena_alloc(&arena, 100), 'x', 100);
+        cr_assert_gt(arena.held_bytes, 5000);
+        hf_arena_release(&arena, mark);
+        cr_assert_eq(arena.held_bytes, held);
+        cr_assert_str_eq(kept, "kept");
+    }
+    cr_assert(is_zero(hf_arena_alloc(&arena, 64), 64));
+    hf_arena_fini(&arena);
+}

@@ -146,7 +146,8 @@ static void draw_edges(
     }
 }
 
-static void draw_panel(const struct sheet *sheet, const struct panel *panel, struct hfd_svg *svg) {
+/* Returns how many numbers found no room. */
+static size_t draw_panel(const struct sheet *sheet, const struct panel *panel, struct hfd_svg *svg) {
     const struct hfd_look_row *row = &hfd_looks[panel->view.look];
     struct hfd_labels *labels = hfd_labels_of(sheet->scene.arena, sheet->panel_width, panel->height);
     hfd_svg_text(svg, "strong", (struct hfd_at){panel->at.x, panel->at.y - 6.0}, row->title);
@@ -155,8 +156,9 @@ static void draw_panel(const struct sheet *sheet, const struct panel *panel, str
     draw_edges(sheet, panel, svg, labels);
     hfd_scene_draw_bodies(&sheet->scene, &panel->view, svg, labels);
     hfd_scene_draw_loads(&sheet->scene, &panel->view, svg, labels, sheet->panel_width, panel->height);
-    hfd_labels_write(labels, svg);
+    size_t without = hfd_labels_write(labels, svg);
     hfd_svg_panel_end(svg);
+    return without;
 }
 
 /* ---- what stands below */
@@ -304,11 +306,18 @@ static void draw_sheet(struct hfd_buf *out, bool inside, struct sheet *sheet) {
     const struct hfd_scene *scene = &sheet->scene;
     struct hfd_svg svg;
     struct hfd_buf body;
+    size_t without = 0;
     hfd_buf_init(&body, scene->arena, 65536);
     svg = (struct hfd_svg){.out = &body, .inside = inside, .prefix = "free-body"};
     for (size_t i = 0; i < sheet->count; i++)
-        draw_panel(sheet, &sheet->panels[i], &svg);
+        without += draw_panel(sheet, &sheet->panels[i], &svg);
     double y = sheet->height, width = sheet->width - 2.0 * margin_px;
+    if (without > 0)
+        y += draw_lines(&svg, scene->arena, "strong",
+            hf_arena_printf(scene->arena,
+                "%zu numbers found no room; each arrow tells its own when pointed at, and one view alone has more room.",
+                without),
+            y, width);
     for (size_t s = 0; s < scene->answer->segment_count; s++)
         if (hfd_scene_is_loaded(scene, s))
             y += draw_lines(&svg, scene->arena, NULL, movement_words(scene, s), y, width);

@@ -8,13 +8,15 @@ static const double crossing_px = 45.0;    /* what a leader across another label
 static const double covering_px = 9.0;     /* what a sample of a line under a label costs */
 static const double leader_from_px = 15.0; /* nearer than this no line is needed */
 
+static const double cell_px = 4.0;
+
 struct hfd_labels {
     hf_arena *arena;
     double width, height;
     struct hfd_label *labels;
     size_t count, room;
-    struct hfd_at *spots; /* samples of lines that should stay visible */
-    size_t spot_count, spot_room;
+    unsigned *cells; /* how much of what should stay visible lies in each, row by row */
+    size_t columns, rows;
     struct hfd_box *taken;
     size_t taken_count, taken_room;
 };
@@ -23,7 +25,12 @@ struct hfd_labels {
 
 struct hfd_labels *hfd_labels_of(hf_arena *arena, double width, double height) {
     struct hfd_labels *labels = HF_NEW(arena, struct hfd_labels);
-    *labels = (struct hfd_labels){.arena = arena, .width = width, .height = height};
+    *labels = (struct hfd_labels){.arena = arena,
+        .width = width,
+        .height = height,
+        .columns = 1 + (size_t)(width / cell_px),
+        .rows = 1 + (size_t)(height / cell_px)};
+    labels->cells = HF_NEW_ARRAY(arena, unsigned, labels->columns * labels->rows);
     return labels;
 }
 
@@ -36,19 +43,18 @@ static void *grown(hf_arena *arena, void *items, size_t count, size_t *room, siz
     return larger;
 }
 
-static void add_spot(struct hfd_labels *labels, struct hfd_at at) {
-    labels->spots =
-        grown(labels->arena, labels->spots, labels->spot_count, &labels->spot_room, sizeof *labels->spots);
-    labels->spots[labels->spot_count++] = at;
+static bool is_inside(const struct hfd_labels *labels, struct hfd_at at) {
+    return at.x >= 0.0 && at.y >= 0.0 && at.x < labels->width && at.y < labels->height;
 }
 
 void hfd_labels_avoid(struct hfd_labels *labels, struct hfd_at from, struct hfd_at to) {
-    const double step_px = 4.0;
     double length = hypot(to.x - from.x, to.y - from.y);
-    int steps = 1 + (int)fmin(length / step_px, 400.0);
+    int steps = 1 + (int)fmin(length / cell_px, 400.0);
     for (int i = 0; i <= steps; i++) {
         double share = (double)i / steps;
-        add_spot(labels, (struct hfd_at){from.x + share * (to.x - from.x), from.y + share * (to.y - from.y)});
+        struct hfd_at at = {from.x + share * (to.x - from.x), from.y + share * (to.y - from.y)};
+        if (is_inside(labels, at))
+            labels->cells[(size_t)(at.y / cell_px) * labels->columns + (size_t)(at.x / cell_px)]++;
     }
 }
 
@@ -108,11 +114,11 @@ static double cost_of(
     double apart = hypot(end.x - at.x, end.y - at.y), cost = apart;
     if (apart >= least || !is_free(labels, box)) return INFINITY;
     if (apart > leader_from_px && !leader_is_free(labels, at, end)) cost += crossing_px;
-    for (size_t i = 0; i < labels->spot_count && cost < least; i++) {
-        struct hfd_at spot = labels->spots[i];
-        if (spot.x > box->left && spot.x < box->right && spot.y > box->top && spot.y < box->bottom)
-            cost += covering_px;
-    }
+    size_t left = (size_t)(box->left / cell_px), right = (size_t)(box->right / cell_px);
+    size_t top = (size_t)(box->top / cell_px), bottom = (size_t)(box->bottom / cell_px);
+    for (size_t y = top; y <= bottom && cost < least; y++)
+        for (size_t x = left; x <= right; x++)
+            cost += covering_px * labels->cells[y * labels->columns + x];
     return cost;
 }
 
@@ -181,11 +187,16 @@ static void write_one(struct hfd_labels *labels, struct hfd_svg *svg, const stru
     hfd_svg_group_end(svg);
 }
 
-void hfd_labels_write(struct hfd_labels *labels, struct hfd_svg *svg) {
+size_t hfd_labels_write(struct hfd_labels *labels, struct hfd_svg *svg) {
+    size_t without = 0;
     for (size_t i = 0; i < labels->count; i++) {
         struct hfd_box box;
-        if (!find_place(labels, &labels->labels[i], &box)) continue;
-        write_one(labels, svg, &labels->labels[i], &box);
-        hfd_labels_take(labels, box);
+        if (find_place(labels, &labels->labels[i], &box)) {
+            write_one(labels, svg, &labels->labels[i], &box);
+            hfd_labels_take(labels, box);
+        } else if (!labels->labels[i].or_nowhere) {
+            without++;
+        }
     }
+    return without;
 }

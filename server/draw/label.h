@@ -26,7 +26,8 @@ void hfd_labels_avoid(struct hfd_labels *labels, struct hfd_at from, struct hfd_
 void hfd_labels_add(struct hfd_labels *labels, struct hfd_label label);
 /* Nothing may be written there. */
 void hfd_labels_take(struct hfd_labels *labels, struct hfd_box box);
-/* Writes them, those first that were added first. */
-void hfd_labels_write(struct hfd_labels *labels, struct hfd_svg *svg);
+/* Writes them, those first that were added first. Returns how many found no room, without those that had one
+ * place only. */
+size_t hfd_labels_write(struct hfd_labels *labels, struct hfd_svg *svg);
 
 #endif

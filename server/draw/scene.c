@@ -53,10 +53,11 @@ static void add_element(struct hfd_scene *scene, size_t e) {
     }
 }
 
-/* 1, 2 or 5 times a power of ten: the largest that draws `largest_n` no longer than `most_mm`. */
+/* 1, 2 or 5 times a power of ten: the largest that draws `largest_n` no longer than `most_mm`. A couple
+ * leaves the rounding of forces behind, which is none. */
 static double round_scale(double largest_n, double most_mm) {
     static const double steps[] = {5.0, 2.0, 1.0};
-    if (!(largest_n > 0.0)) return 10.0;
+    if (!(largest_n > 1e-3)) return 10.0;
     double most = most_mm / largest_n, power = pow(10.0, floor(log10(most)));
     size_t i = 0;
     while (i < 2 && steps[i] * power > most)
@@ -70,8 +71,6 @@ bool hfd_scene_of(const hf_case *in, const hf_answer *answer, hf_arena *arena, s
     if (!hf_geometry_of(in, arena, &out->geometry)) return false;
     out->loads = HF_NEW_ARRAY(
         arena, struct hfd_load, 2 * answer->element_count + answer->segment_count + answer->screw_count);
-    for (size_t e = 0; e < answer->element_count; e++)
-        add_element(out, e);
     for (size_t s = 0; s < answer->segment_count; s++) {
         const hf_segment_out *segment = &answer->segments[s];
         add_load(out, (struct hfd_load){.of = HFD_LOAD_ON_TEETH,
@@ -92,6 +91,8 @@ bool hfd_scene_of(const hf_case *in, const hf_answer *answer, hf_arena *arena, s
                           .force_n = screw->load.head.force,
                           .moment_nmm = screw->load.head.moment});
     }
+    for (size_t e = 0; e < answer->element_count; e++)
+        add_element(out, e);
     out->mm_per_n = round_scale(out->largest_n, longest_mm);
     return true;
 }
@@ -172,6 +173,15 @@ bool hfd_scene_sees_load(const struct hfd_scene *scene, enum hfd_look look, cons
     const hf_element_in *in = &scene->in->elements[load->index];
     return hfd_scene_sees_element(scene, look, load->index) &&
            sees_end(scene, look, strcmp(load->end, "from") == 0 ? &in->from : &in->to);
+}
+
+bool hfd_scene_tells(const struct hfd_scene *scene, enum hfd_look look, const struct hfd_load *load) {
+    for (size_t i = 0; i < scene->load_count && !load->told; i++) {
+        const struct hfd_load *other = &scene->loads[i];
+        if (other->told && other->of == load->of && other->index == load->index)
+            return !hfd_scene_sees_load(scene, look, other);
+    }
+    return load->told;
 }
 
 /* Is there something to see from this side that the other does not show? */

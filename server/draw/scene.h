@@ -11,7 +11,7 @@ struct hfd_load {
     enum hfd_load_of of;
     size_t index;           /* into the answer's elements, segments or screws */
     const char *name, *end; /* end: "from" or "to" of an element */
-    bool told;              /* its force stands beside it */
+    bool told;              /* its force stands beside it: an element's at one end */
     hf_vec3 at_mm, force_n, moment_nmm;
 };
 
@@ -20,7 +20,7 @@ struct hfd_scene {
     const hf_answer *answer;
     hf_geometry geometry;
     hf_arena *arena;
-    struct hfd_load *loads;
+    struct hfd_load *loads; /* those first whose numbers matter most */
     size_t load_count;
     double largest_n;
     double largest_nmm[HFD_LOAD_KINDS];
@@ -38,6 +38,8 @@ bool hfd_scene_sees_plate(const struct hfd_scene *scene, enum hfd_look look, siz
 bool hfd_scene_sees_screw(const struct hfd_scene *scene, enum hfd_look look, size_t screw);
 bool hfd_scene_sees_element(const struct hfd_scene *scene, enum hfd_look look, size_t element);
 bool hfd_scene_sees_load(const struct hfd_scene *scene, enum hfd_look look, const struct hfd_load *load);
+/* Its force stands beside it in this view: also at an element's other end when that one is alone in sight. */
+bool hfd_scene_tells(const struct hfd_scene *scene, enum hfd_look look, const struct hfd_load *load);
 
 /* Teeth, wires, plates, screws and what the elements are, without any load. */
 void hfd_scene_draw_bodies(const struct hfd_scene *scene, const struct hfd_view *view, struct hfd_svg *svg,

@@ -112,6 +112,7 @@ static void draw_rotation(const struct drawing *d, const struct hfd_load *load) 
         hfd_labels_add(d->labels,
             (struct hfd_label){.at = seen,
                 .classes = "label of-teeth",
+                .title = load->name,
                 .lines = {hf_arena_printf(d->scene->arena, "\xE2\x97\x87 %s", quantity(d, distance, "mm"))}});
     } else {
         const struct hfd_at diamond[] = {
@@ -126,13 +127,13 @@ static void draw_rotation(const struct drawing *d, const struct hfd_load *load) 
 /* Elements and screws by name, groups of teeth by what they get: they carry their numbers. */
 static void tell(
     const struct drawing *d, const struct hfd_load *load, const struct hfd_seen *seen, struct hfd_at at) {
-    bool named = load->of != HFD_LOAD_ON_TEETH && load->told;
+    bool told = hfd_scene_tells(d->scene, d->view->look, load), named = load->of != HFD_LOAD_ON_TEETH && told;
     bool of_element = load->of == HFD_LOAD_OF_ELEMENT;
     double force_n = of_element ? d->scene->answer->elements[load->index].force_n : seen->force_n;
     struct hfd_label label = {.at = at, .classes = styles[load->of].label, .title = load->name};
     size_t count = 0;
     if (named) label.lines[count++] = hfd_text_fitted(d->scene->arena, load->name, text_px, name_px);
-    if (load->told && (seen->has_force || (of_element && force_n > 0.0)))
+    if (told && (seen->has_force || (of_element && force_n > 0.0)))
         label.lines[count++] = quantity(d, force_n, "N");
     if (seen->has_moment) label.lines[count++] = quantity(d, seen->moment_nmm, "N\xC2\xB7mm");
     if (count > 0) hfd_labels_add(d->labels, label);

@@ -34,13 +34,16 @@ def day_number(text):
 class Node:
     """One element, with where it stands."""
 
-    def __init__(self, element, x, y):
+    def __init__(self, element, x, y, size=12):
         self.element = element
         moved = re.fullmatch(r"translate\((\S+) (\S+)\)", element.get("transform", ""))
         self.x, self.y = (x + float(moved[1]), y + float(moved[2])) if moved else (x, y)
         self.kind = element.tag.removeprefix(SVG)
         self.classes = set(element.get("class", "").split())
-        self.children = [Node(e, self.x, self.y) for e in element]
+        if "panel" in self.classes:
+            self.x, self.y = x + float(element.get("x")), y + float(element.get("y"))
+        self.size = 11 if self.classes & {"panel", "legend"} else size
+        self.children = [Node(e, self.x, self.y, self.size) for e in element]
 
     def every(self, kind, *classes):
         """Below this, in the order of drawing."""
@@ -80,10 +83,13 @@ class Node:
     def title(self):
         return next(c.text() for c in self.children if c.kind == "title")
 
+    def told(self, name):
+        return self.element.get("data-" + name)
+
     def box(self):
         """left, top, right, bottom of a text."""
         x, y = self.at()
-        size = 10 if "small" in self.classes else 12
+        size = 10 if "small" in self.classes else self.size
         width = text_width(self.text(), size) * (1.06 if "strong" in self.classes else 1)
         left = x - width if "end" in self.classes else x - width / 2 if "middle" in self.classes else x
         return left, y - 0.75 * size, left + width, y + 0.2 * size

@@ -549,4 +549,6 @@ Test(progress, a_lag_puts_the_movement_off) {
     hf_goal_out goal = answer(&a).goals[0];
     cr_expect_eq(goal.lag_days, 21.0);
     cr_expect_float_eq(goal.expected.mid, goal.expected_per_month.mid * (61.0 - 21.0) / month, 1e-9);
+    cr_expect_float_eq(
+        goal.remaining_days.mid, 21.0 - 4.0 / goal.expected_per_month.mid * month - 61.0, 1e-6);
 }

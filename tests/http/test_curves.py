@@ -33,7 +33,7 @@ def trace(api, clinic, path):
 def followed(api):
     chart = Fresh(api)
     model = chart.model()
-    for clinician, lives in (("first " + NASTY[:180], MAINTAINED), ("second", OTHERS), ("few", [5, -9]), ("kept", [-40] * 6)):
+    for clinician, lives in (("first " + NASTY[:180], MAINTAINED), ("second", OTHERS), ("few", [5, -9]), ("kept", [-50] * 6)):
         chart.screws(chart.case(clinician=clinician), model, lives)
     return chart
 
@@ -80,9 +80,11 @@ def test_survival_is_drawn_as_told(api):
 def test_numbers_at_risk_are_those_still_followed(api):
     chart = followed(api)
     picture = draw(chart, f"/v1/outcomes/survival?on={TODAY}&by=operator")
-    panel = next(g for g in picture.every("g", "group") if g.title() == "second")
-    days = [int(t) for t in panel.one("g", "axis-x").texts()]
-    assert panel.one("g", "at-risk").texts()[1:] == [str(sum(abs(life) >= d for life in OTHERS)) for d in days]
+    panels = {g.title(): g for g in picture.every("g", "group")}
+    for name, lives in (("second", OTHERS), ("kept", [-50] * 6)):
+        days = [int(t) for t in panels[name].one("g", "axis-x").texts()]
+        assert 50 in days, "the last day of those kept: they are at risk on it"
+        assert panels[name].one("g", "at-risk").texts()[1:] == [str(sum(abs(life) >= d for life in lives)) for d in days]
 
 
 # ---------------------------------------------------------------- progress against goals
@@ -251,6 +253,11 @@ def test_loads_are_drawn_as_told(api):
     later = screw_pages(chart, visit, "2026-04-06")
     whole = expect(chart.get(f"/v1/visits/{visit['id']}/force-system?on=2026-04-06"), 200)
     for screw, group in zip(whole["screws"], later.every("g", "screw")):
+        # Kim & Park 2021: 37.3 N mm of removal torque in the maxilla; a quarter and a half of it. Sugiura 2000: 50 MPa.
+        limits = screw["limits"]
+        near(limits["unscrewing_caution_nmm"], 37.3 / 4, 1e-9)
+        near(limits["unscrewing_stop_nmm"], 37.3 / 2, 1e-9)
+        assert (limits["cortex_caution_mpa"], limits["cortex_stop_mpa"]) == (50, 150)
         cell = group.one("g", "cell", "c1")
         limits = limits_of(cell)
         axis = Axis([(0, cell.one("line", "axis").ends()[0][0]), (screw["limits"]["unscrewing_stop_nmm"], limits[-1][1])])

@@ -204,6 +204,30 @@ Test(progress, a_figure_of_the_bite_is_approached_from_where_it_was) {
 
 /* Baek et al. 2010: of 2.39 mm 0.45 came back in 3 years, 80 % of it (0.36) in the first; the mean of the
  * single shares, 22.88 %, lies in the range told. */
+/* The published rate of 0.4 mm a month (value from memory), on any day: nothing before the lag or before the
+ * bite was seen, then evenly, and no farther than the goal from either side. */
+Test(progress, expected_on_other_days) {
+    asked a = {0};
+    ask(&a, HF_MEASURE_OCCLUSAL, -2.0, 30);
+    hf_progress out = answer(&a);
+    const hf_goal_out *goal = &out.goals[0];
+    cr_expect_float_eq(hf_goal_expected(goal, from - 10).mid, 0.0, 1e-12);
+    cr_expect_float_eq(hf_goal_expected(goal, from + 30).mid, -0.4 * 30 / month, 1e-9);
+    cr_expect_float_eq(hf_goal_expected(goal, from + 90).mid, -0.4 * 90 / month, 1e-9);
+    cr_expect_float_eq(hf_goal_expected(goal, from + 900).mid, -2.0, 1e-12);
+    cr_expect_float_eq(hf_goal_expected(goal, from + 3000).high, -2.0, 1e-12);
+
+    asked bite = {0};
+    ask(&bite, HF_MEASURE_OVERBITE, 1.0, 60);
+    measure_on(&bite, HF_MEASURE_OVERBITE, 40, -3.0);
+    out = answer(&bite);
+    goal = &out.goals[0];
+    double rate = goal->expected_per_month.mid;
+    cr_expect_float_eq(hf_goal_expected(goal, from + 20).mid, -3.0, 1e-12, "not before it was seen");
+    cr_expect_float_eq(hf_goal_expected(goal, from + 70).mid, -3.0 + rate * 30 / month, 1e-9);
+    cr_expect_float_eq(hf_goal_expected(goal, from + 3000).low, 1.0, 1e-12);
+}
+
 Test(progress, relapse_as_published) {
     hf_relapse back = hf_relapse_of(2.39);
     cr_expect_float_eq(back.three_years_mm.mid, 0.45, 0.005);

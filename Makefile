@@ -58,7 +58,7 @@ UNIT_CORE_C   := $(sort $(wildcard tests/unit/core/test_*.c))
 UNIT_SERVER_C := $(sort $(wildcard tests/unit/server/test_*.c))
 FUZZ_C    := $(sort $(wildcard tests/fuzz/*.c))
 BENCH_C   := $(sort $(wildcard tests/bench/*.c))
-GENERATED := registry migrations rules
+GENERATED := registry migrations rules assets
 # T=frame limits `make unit` to tests/unit/*/test_frame.c.
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
@@ -76,6 +76,8 @@ $(BUILD)/generated/migrations.c: FORCE
 	@tests/support/generate.sh migrations $@
 $(BUILD)/generated/rules.c: FORCE
 	@tests/support/generate.sh rules $@
+$(BUILD)/generated/assets.c: FORCE
+	@tests/support/generate.sh assets $@
 
 # ---------------------------------------------------------------- rules of one variant
 define rules

@@ -54,6 +54,14 @@ begin
 end $$;
 comment on function holdfast.seal_audit is 'Moves waiting rows of all clinics into their chains, at most 2000 each; answers how many';
 
+-- In force or not: who it was stays known.
+create or replace function holdfast.token_digest(asked bytea) returns bytea
+language sql stable set search_path = holdfast, pg_temp as $$
+    select coalesce((select t.digest from sessions s join tokens t on t.clinic_id = s.clinic_id and t.id = s.token_id
+        where s.digest = asked), asked)
+$$;
+comment on function holdfast.token_digest is 'The digest of the token behind a session''s; any other is returned as it is';
+
 -- What reads told, a place in each array per read. Who read is looked up here: the runtime role cannot leave rows of
 -- others than it has the tokens of.
 create or replace function holdfast.audit_reads(digests text[], actions text[], paths text[], record_ids text[],
@@ -66,7 +74,7 @@ begin
         select t.clinic_id, t.id, t.role, r.action, r.path, r.records::uuid[], r.patients::uuid[], r.request, r.outcome
         from unnest(digests, actions, paths, record_ids, patient_ids, requests, outcomes)
             r (digest, action, path, records, patients, request, outcome)
-        join tokens t on t.digest = decode(r.digest, 'hex');
+        join tokens t on t.digest = token_digest(decode(r.digest, 'hex'));
     get diagnostics kept = row_count;
     return kept;
 end $$;
@@ -92,7 +100,7 @@ declare
     who tokens;
     patient uuid;
 begin
-    select * into who from tokens t where t.digest = token_digest;
+    select * into who from tokens t where t.digest = token_digest(token_digest);
     if not found then
         return;
     end if;

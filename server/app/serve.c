@@ -34,6 +34,7 @@ struct daemon {
     struct hfd_store_counters database;
     struct hfd_limiter *limiter; /* NULL: no limit */
     struct hfd_auditor *auditor;
+    struct hfd_limiter *sign_ins;
     struct hfd_sealer *sealer;
     struct hfd_judge *judge;
     sigset_t signals;
@@ -41,8 +42,11 @@ struct daemon {
 
 static void *new_worker(void *argument) {
     struct daemon *daemon = argument;
-    return hfd_rest_worker_new(&(struct hfd_rest_config){
-        .conninfo = daemon->config->database, .counters = &daemon->database, .limiter = daemon->limiter});
+    return hfd_rest_worker_new(&(struct hfd_rest_config){.conninfo = daemon->config->database,
+        .counters = &daemon->database,
+        .limiter = daemon->limiter,
+        .sign_ins = daemon->sign_ins,
+        .secure = daemon->config->tls_key[0] != '\0' || daemon->config->https_in_front});
 }
 
 static bool work(void *worker, void *job) {
@@ -240,6 +244,7 @@ static void stop(struct daemon *daemon) {
     hfd_app_audit_end(daemon->auditor);
     hfd_limiter_free(daemon->limiter);
     hfd_app_judge_end(daemon->judge);
+    hfd_limiter_free(daemon->sign_ins);
     hfd_app_seal_end(daemon->sealer);
     hfd_log_fields(HFD_LOG_INFO, "stopped", NULL, 0);
 }
@@ -258,6 +263,8 @@ int hfd_app_serve(const struct hfd_config *config) {
     }
     daemon.auditor = hfd_app_audit(config->database, (size_t)config->max_connections, &daemon.database);
     if (!daemon.auditor) return 1;
+    daemon.sign_ins = hfd_limiter_new(config->sign_in_failures_per_minute);
+    if (!daemon.sign_ins) return 1;
     daemon.pool = start_workers(&daemon);
     if (!daemon.pool) return 1;
     daemon.http = open_door(&daemon);

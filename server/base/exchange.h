@@ -4,6 +4,7 @@
 #define HFD_EXCHANGE_H
 
 #include <stddef.h>
+#include <stdint.h>
 
 #include "../../core/arena.h"
 #include "traceparent.h"
@@ -31,6 +32,7 @@ struct hfd_request {
     hf_arena *arena;
     char id[37];                      /* UUID text; the client's X-Request-Id when it is clean */
     char trace_id[HFD_TRACE_ID_SIZE]; /* the client's trace when its traceparent is well formed */
+    uint64_t peer; /* evenly spread bits of the address that the connection comes from; of IPv6 its network */
     enum hfd_method method;
     const char *target;                     /* raw, as received */
     const char *segments[HFD_SEGMENTS_MAX]; /* path split on '/', each percent-decoded; "/v1/visits" =

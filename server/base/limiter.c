@@ -67,3 +67,9 @@ struct hfd_budget hfd_limiter_take(struct hfd_limiter *limiter, uint64_t who, in
         .full_s = seconds(full_at_ns - now_ns),
         .retry_s = seconds(over_ns)};
 }
+
+void hfd_limiter_give(struct hfd_limiter *limiter, uint64_t who, int64_t now_ns) {
+    pthread_mutex_lock(&limiter->lock);
+    find(limiter, who, now_ns)->full_at_ns -= window_ns / limiter->quota;
+    pthread_mutex_unlock(&limiter->lock);
+}

@@ -24,5 +24,7 @@ void hfd_limiter_free(struct hfd_limiter *limiter);
 /* Takes one from the budget of `who`, evenly spread bits such as those of a digest. Of more than a few
  * thousand names at a time those with the fullest budgets are forgotten: they start anew. */
 struct hfd_budget hfd_limiter_take(struct hfd_limiter *limiter, uint64_t who, int64_t now_ns);
+/* Gives one back that was taken. */
+void hfd_limiter_give(struct hfd_limiter *limiter, uint64_t who, int64_t now_ns);
 
 #endif

@@ -10,6 +10,7 @@ const struct hfd_problem_row hfd_problem_rows[HFD_PROBLEM_COUNT] = {
     [HFD_BAD_REQUEST] = {"bad-request", "The request cannot be understood", 400},
     [HFD_UNAUTHENTICATED] = {"unauthenticated", "A valid access token is needed", 401},
     [HFD_FORBIDDEN] = {"forbidden", "The token's role may not do this", 403},
+    [HFD_CROSS_SITE] = {"cross-site", "The request was not made by a page of this server", 403},
     [HFD_NOT_FOUND] = {"not-found", "There is nothing here", 404},
     [HFD_METHOD_NOT_ALLOWED] = {"method-not-allowed", "The resource does not offer this method", 405},
     [HFD_NOT_ACCEPTABLE] = {"not-acceptable", "The asked form is not offered", 406},

@@ -38,6 +38,7 @@ enum hfd_problem_kind {
     HFD_BAD_REQUEST,             /* 400 */
     HFD_UNAUTHENTICATED,         /* 401 */
     HFD_FORBIDDEN,               /* 403 */
+    HFD_CROSS_SITE,              /* 403 */
     HFD_NOT_FOUND,               /* 404 */
     HFD_METHOD_NOT_ALLOWED,      /* 405 */
     HFD_NOT_ACCEPTABLE,          /* 406 */

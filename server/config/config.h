@@ -12,13 +12,16 @@ struct hfd_config {
     bool allow_plain_http_on_public_address;
     const char *cors_origins; /* parted by spaces */
     const char *database, *database_owner;
-    long drain_s, http_threads, keep_alive_s;
+    long drain_s, http_threads;
+    bool https_in_front;
+    long keep_alive_s;
     const char *listen_address;
     long log_level; /* enum hfd_log_level */
     long max_body_bytes, max_connections, max_connections_per_address;
     long port, queue_length;
     long rate_limit_per_minute; /* 0: none */
     long request_deadline_s;
+    long sign_in_failures_per_minute;
     const char *tls_certificate, *tls_key; /* files; "": plain HTTP */
     long workers;
 };

@@ -1,3 +1,4 @@
+#include <netinet/in.h>
 #include <setjmp.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,6 +14,20 @@ static struct hfd_connection *connection_of(struct MHD_Connection *mhd) {
     return info ? info->socket_context : NULL;
 }
 
+/* A network of IPv6 (64 bits) is one customer's (RFC 6177). The multiplier is Knuth's, 2^64 / golden ratio.
+ */
+static uint64_t peer_of(struct MHD_Connection *mhd) {
+    const union MHD_ConnectionInfo *info = MHD_get_connection_info(mhd, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+    const struct sockaddr *address = info ? info->client_addr : NULL;
+    uint64_t bits = 0;
+    if (address && address->sa_family == AF_INET)
+        bits = ((const struct sockaddr_in *)address)->sin_addr.s_addr;
+    else if (address && address->sa_family == AF_INET6)
+        memcpy(&bits, &((const struct sockaddr_in6 *)address)->sin6_addr, sizeof bits);
+    bits = (bits + 1) * UINT64_C(0x9E3779B97F4A7C15);
+    return bits ^ bits >> 32;
+}
+
 void *hfd_access_begin(void *argument, const char *target, struct MHD_Connection *mhd) {
     struct hfd_http *http = argument;
     struct hfd_exchange *exchange = calloc(1, sizeof *exchange);
@@ -23,6 +38,7 @@ void *hfd_access_begin(void *argument, const char *target, struct MHD_Connection
     exchange->began_ns = hfd_clock_monotonic_ns();
     hf_arena_init(&exchange->arena, arena_chunk_bytes, http->config.max_memory_bytes);
     exchange->request.arena = &exchange->arena;
+    exchange->request.peer = peer_of(mhd);
     /* Copied now: the library is about to cut its own copy at the question mark. */
     exchange->request.target = hf_arena_strdup(&exchange->arena, target ? target : "");
     hfd_connection_deadline(exchange->connection, http->config.request_deadline_s);

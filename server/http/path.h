@@ -3,11 +3,10 @@
 #ifndef HFD_PATH_H
 #define HFD_PATH_H
 
-#include "../base/exchange.h"
+#include "../base/form.h"
 #include "../base/problem.h"
 
 #define HFD_TARGET_MAX_BYTES 4096
-#define HFD_QUERY_MAX 64
 
 /* From request->target: segments and query. Anything but HFD_OK is a refusal, `detail` says why. */
 enum hfd_problem_kind hfd_path_parse(struct hfd_request *request, const char **detail);

@@ -1,6 +1,7 @@
 /* What the `type` of a problem resolves to. */
 #include <string.h>
 
+#include "../pages/html.h"
 #include "../rest/resource.h"
 
 static const char *const advice[HFD_PROBLEM_COUNT] = {
@@ -10,6 +11,9 @@ static const char *const advice[HFD_PROBLEM_COUNT] = {
     [HFD_BAD_REQUEST] = "A query parameter, header field or the body's presence is wrong. errors says which.",
     [HFD_UNAUTHENTICATED] = "Send an access token that is in force: Authorization: Bearer hf_…",
     [HFD_FORBIDDEN] = "The token is good, but its role may not do this. detail names the roles that may.",
+    [HFD_CROSS_SITE] =
+        "A browser added the cookie of a session to a request that changes something and that no page of this "
+        "server made. Programs send an access token instead.",
     [HFD_NOT_FOUND] = "There is no such path, or no such row in the token's clinic.",
     [HFD_METHOD_NOT_ALLOWED] = "The path is there, the method is not. Allow names those that are.",
     [HFD_NOT_ACCEPTABLE] = "Accept rules out every form that this is offered in.",
@@ -47,32 +51,27 @@ static void put_problem(struct hfd_buf *out, enum hfd_problem_kind kind) {
     hfd_buf_char(out, '}');
 }
 
-/* Titles and advice are ours and free of mark-up. */
 static void put_page(struct hfd_buf *out, enum hfd_problem_kind kind) {
     const struct hfd_problem_row *row = &hfd_problem_rows[kind];
-    hfd_buf_printf(out,
-        "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n"
-        "<meta name=\"viewport\" content=\"width=device-width\">\n<title>%s</title>\n"
+    hfd_html_begin(out, &(struct hfd_frame){.title = row->title});
+    hfd_html(out,
         "<h1>%s</h1>\n<p>Status %d, <code>/problems/%s</code></p>\n<p>%s</p>\n"
-        "<p><a href=\"/problems\">All kinds of refusal</a></p>\n</html>\n",
-        row->title, row->title, row->status, row->slug, advice[kind]);
+        "<p><a href=\"/problems\">All kinds of refusal</a></p>\n",
+        row->title, row->status, row->slug, advice[kind]);
+    hfd_html_end(out);
 }
 
 static void put_page_of_all(struct hfd_buf *out) {
-    hfd_buf_text(out, "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n"
-                      "<meta name=\"viewport\" content=\"width=device-width\">\n"
-                      "<title>All kinds of refusal</title>\n<h1>All kinds of refusal</h1>\n<dl>\n");
+    static const char title[] = "All kinds of refusal";
+    hfd_html_begin(out, &(struct hfd_frame){.title = title});
+    hfd_html(out, "<h1>%s</h1>\n<dl>\n", title);
     for (enum hfd_problem_kind kind = HFD_OK + 1; kind < HFD_PROBLEM_COUNT; kind++) {
         const struct hfd_problem_row *row = &hfd_problem_rows[kind];
-        hfd_buf_printf(out, "<dt><a href=\"/problems/%s\">%d %s</a></dt><dd>%s</dd>\n", row->slug,
-            row->status, row->title, advice[kind]);
+        hfd_html(out, "<dt><a href=\"/problems/%s\">%d %s</a></dt>\n<dd>%s</dd>\n", row->slug, row->status,
+            row->title, advice[kind]);
     }
-    hfd_buf_text(out, "</dl>\n</html>\n");
-}
-
-static enum hfd_problem_kind send_page(struct hfd_op *op, const struct hfd_buf *page) {
-    hfd_reply_header(op->reply, "Content-Security-Policy", "default-src 'none'");
-    return hfd_op_text(op, "text/html; charset=utf-8", page);
+    hfd_buf_text(out, "</dl>\n");
+    hfd_html_end(out);
 }
 
 static enum hfd_problem_kind read_problem(struct hfd_op *op) {
@@ -82,7 +81,7 @@ static enum hfd_problem_kind read_problem(struct hfd_op *op) {
         hfd_buf_init(&out, op->arena, 1024);
         if (hfd_op_produces(op, "text/html")) {
             put_page(&out, kind);
-            return send_page(op, &out);
+            return hfd_op_page(op, &out, false);
         }
         put_problem(&out, kind);
         return hfd_op_json(op, out.text, out.length);
@@ -95,7 +94,7 @@ static enum hfd_problem_kind list_problems(struct hfd_op *op) {
     hfd_buf_init(&out, op->arena, 8192);
     if (hfd_op_produces(op, "text/html")) {
         put_page_of_all(&out);
-        return send_page(op, &out);
+        return hfd_op_page(op, &out, false);
     }
     hfd_buf_text(&out, "{\"items\":[");
     for (enum hfd_problem_kind kind = HFD_OK + 1; kind < HFD_PROBLEM_COUNT; kind++) {

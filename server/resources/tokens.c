@@ -83,7 +83,7 @@ static enum hfd_problem_kind create(struct hfd_op *op) {
          *text = hf_arena_alloc(op->arena, HFD_SECRET_LENGTH + 1);
     char digest[HFD_DIGEST_HEX];
     hfd_uuid_new(id);
-    hfd_secret_new(text);
+    hfd_secret_new(HFD_TOKEN_PREFIX, text);
     hfd_digest_hex(text, HFD_SECRET_LENGTH, digest);
     const char *params[] = {id, digest, cells[0], cells[1], cells[2]};
     struct hfd_call calls[2] = {

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../base/form.h"
 #include "cursor.h"
 #include "fnv.h"
 #include "op.h"
@@ -24,19 +25,9 @@ struct list {
     int param_count;
 };
 
-static void put_escaped(struct hfd_buf *buf, const char *text) {
-    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
-    for (; *text != '\0'; text++) {
-        if (strchr(plain, *text))
-            hfd_buf_char(buf, *text);
-        else
-            hfd_buf_printf(buf, "%%%02X", (unsigned char)*text);
-    }
-}
-
 static void put_question(struct list *list, const char *name, const char *value) {
     hfd_buf_printf(&list->question, "%s%s=", list->question.length > 0 ? "&" : "", name);
-    put_escaped(&list->question, value);
+    hfd_buf_percent(&list->question, value);
 }
 
 static void refuse(struct list *list, const char *name, const char *detail) {

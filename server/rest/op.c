@@ -149,6 +149,24 @@ enum hfd_problem_kind hfd_op_drawing(struct hfd_op *op, const struct hfd_buf *bo
     return hfd_op_text(op, "image/svg+xml", body);
 }
 
+enum hfd_problem_kind hfd_op_page(struct hfd_op *op, const struct hfd_buf *body, bool script) {
+    static const char policy[] = "default-src 'none'; style-src 'self'; img-src 'self' data:; "
+                                 "form-action 'self'; frame-ancestors 'none'; base-uri 'none'";
+    hfd_reply_header(op->reply, "Content-Security-Policy",
+        script ? hf_arena_printf(op->arena, "%s; script-src 'self'; connect-src 'self'", policy) : policy);
+    /* Not "no-referrer": with it browsers do not tell the origin of a form either. */
+    hfd_reply_header(op->reply, "Referrer-Policy", "same-origin");
+    hfd_reply_header(op->reply, "Cross-Origin-Opener-Policy", "same-origin");
+    return hfd_op_text(op, "text/html; charset=utf-8", body);
+}
+
+enum hfd_problem_kind hfd_op_see_other(struct hfd_op *op, const char *path) {
+    hfd_reply_header(op->reply, "Location", path);
+    op->reply->status = 303;
+    op->reply->content_type = NULL;
+    return HFD_OK;
+}
+
 bool hfd_op_produces(const struct hfd_op *op, const char *media_type) {
     return strcmp(op->produces, media_type) == 0;
 }

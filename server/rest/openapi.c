@@ -28,10 +28,15 @@ static const char HEAD[] =
     "    X-Request-Id (up to 36 letters, digits, `.`, `_`, `-`) and traceparent (W3C Trace Context) are taken over into the\n"
     "    log and into refusals. Where the server limits what a token may ask, every reply to it says so in RateLimit and\n"
     "    RateLimit-Policy, and a 429 in Retry-After.\n"
+    "\n"
+    "    Browsers open a session of a token at /sign-in; a request by its cookie that changes anything must come from a\n"
+    "    page of this server. Who likes text/html better than JSON gets refusals as pages, and without a session is led to\n"
+    "    /sign-in by a 303. A suffix of the path (.json, .html, .svg, .csv, .ndjson) stands for an Accept field.\n"
     "servers:\n"
     "  - {url: /}\n"
     "security:\n"
     "  - token: []\n"
+    "  - session: []\n"
     "paths:\n";
 
 static void put_text(struct hfd_buf *out, int indent, const char *name, const char *text) {
@@ -187,7 +192,7 @@ static void put_route_refusals(struct hfd_buf *out, const struct hfd_route *rout
     for (size_t i = 0; i < HFD_COUNT(all); i++) {
         int status = all[i];
         bool may = route->writes || status == 400 || status == 406 || status >= 500 ||
-                   (known && (status == 401 || status == 403 || status == 429)) ||
+                   ((known || route->redirects) && (status == 401 || status == 403 || status == 429)) ||
                    (status == 404 && strchr(route->path, '{') != NULL) ||
                    (takes && (status == 413 || status == 415 || status == 422)) ||
                    (route->refuses_state && status == 422);
@@ -199,8 +204,8 @@ static void put_route_refusals(struct hfd_buf *out, const struct hfd_route *rout
 
 /* "/v1/visits/{id}/force-system": visits-force-system */
 static void put_operation_id(struct hfd_buf *out, const struct hfd_route *route) {
-    const char *p = route->path, *before = "";
-    hfd_buf_text(out, "      operationId: ");
+    const char *p = route->id ? "" : route->path, *before = "";
+    hfd_buf_printf(out, "      operationId: %s", route->id ? route->id : "");
     while (*p == '/') {
         size_t length = strcspn(++p, "/");
         if (strncmp(p, "v1", length) != 0) {
@@ -250,10 +255,13 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
         if (route->example != NULL) hfd_buf_printf(out, "            example: %s\n", route->example);
     }
     hfd_buf_printf(out, "      responses:\n        \"%d\":\n          description: Answer\n",
-        route->creates ? 201 : 200);
+        route->redirects ? 303
+        : route->creates ? 201
+                         : 200);
+    if (route->redirects) put_headers(out, 10, "Location, Set-Cookie");
     if (route->has_etag) put_headers(out, 10, "ETag");
     if (route->writes) put_headers(out, 10, "Idempotency-Replayed, Preference-Applied");
-    put_content(out, route);
+    if (!route->redirects) put_content(out, route);
     if (route->has_etag)
         hfd_buf_text(out, "        \"304\": {$ref: \"#/components/responses/NotModified\"}\n");
     put_route_refusals(out, route);
@@ -313,6 +321,8 @@ static const char SHARED[] =
     "components:\n"
     "  securitySchemes:\n"
     "    token: {type: http, scheme: bearer, description: \"A token of the clinic, `hf_…`.\"}\n"
+    "    session: {type: apiKey, in: cookie, name: holdfast_session, description: \"A session of a token, by /sign-in; over "
+    "HTTPS the name begins with __Host-.\"}\n"
     "  parameters:\n"
     "    id: {name: id, in: path, required: true, schema: {type: string, format: uuid}}\n"
     "    slug: {name: slug, in: path, required: true, schema: {type: string, maxLength: 4096}}\n"
@@ -336,6 +346,8 @@ static const char SHARED[] =
     "\"What becomes of a line whose key is there already.\"}\n"
     "    on_bad: {name: on_bad, in: query, schema: {enum: [refuse, skip], default: refuse}, description: \"skip: the other "
     "lines are written all the same.\"}\n"
+    "    next: {name: next, in: query, schema: {type: string, maxLength: 4096}, description: \"Path of this server to go to "
+    "when signed in.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string, maxLength: 8192}, description: \"The row's ETag.\"}\n"
     "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string, maxLength: 8192}}\n"
     "    Prefer: {name: Prefer, in: header, schema: {type: string, maxLength: 8192}, description: \"return=minimal: the row is not sent back, "
@@ -347,6 +359,7 @@ static const char SHARED[] =
     "    ETag: {required: true, schema: {type: string}, description: \"Strong.\"}\n"
     "    Location: {required: true, schema: {type: string}}\n"
     "    Link: {schema: {type: string}, description: \"rel=\\\"next\\\" unless this is the last page (RFC 8288).\"}\n"
+    "    Set-Cookie: {required: true, schema: {type: string}}\n"
     "    Allow: {required: true, schema: {type: string}}\n"
     "    Retry-After: {schema: {type: integer}}\n"
     "    WWW-Authenticate: {required: true, schema: {type: string}}\n"
@@ -400,7 +413,9 @@ void hfd_openapi_write(struct hfd_buf *out, const struct hfd_resource *const *re
         for (size_t k = 0; k < resources[i]->route_count; k++) {
             const struct hfd_route *route = &resources[i]->routes[k];
             if (shares_path(resources[i], route)) continue;
-            hfd_buf_printf(out, "  %s:\n", route->path);
+            /* Methods of one path stand together. */
+            if (k == 0 || strcmp(route[-1].path, route->path) != 0)
+                hfd_buf_printf(out, "  %s:\n", route->path);
             put_route(out, route);
         }
     }

@@ -12,6 +12,7 @@
 #include "roles.h"
 
 struct hfd_resource;
+struct hfd_rest_config;
 struct hfd_texts;
 
 /* One request on its way: made by dispatch, filled by the operation. */
@@ -31,7 +32,10 @@ struct hfd_op {
     bool rehearsal;                    /* the transaction is to leave nothing, though all went well */
     const char *new_id;                /* of the row to be created; NULL: a fresh one */
     const char *produces;              /* of what the route offers, the type that the client likes best */
-    struct hfd_errors errors;          /* of a refusal */
+    bool by_cookie;                    /* a browser's session, no token, was sent */
+    bool wants_page;                   /* the client likes pages better than JSON */
+    const struct hfd_rest_config *config;
+    struct hfd_errors errors; /* of a refusal */
     const char *detail;
 };
 
@@ -46,11 +50,13 @@ struct hfd_route {
     const char *const *query; /* parameters it takes, NULL-ended */
     const char *produces;     /* "application/json, text/html"; NULL: application/json */
     /* for the public description */
+    const char *id;               /* of the operation; NULL: from the path */
     const char *what;             /* one line */
     const char *takes, *answers;  /* schemas in YAML's flow style; takes NULL: no body */
     const char *takes_type;       /* NULL: application/json */
     const char *example;          /* of the body, JSON */
     bool has_etag, refuses_state; /* may answer 304; may answer 422 without a body to blame */
+    bool redirects;               /* answers 303 */
     bool creates, needs_match;    /* answers 201; takes the row's ETag in If-Match */
     bool writes;                  /* takes an Idempotency-Key; may answer as any write does */
 };
@@ -130,6 +136,11 @@ enum hfd_problem_kind hfd_op_json(struct hfd_op *op, const char *body, size_t le
 enum hfd_problem_kind hfd_op_text(struct hfd_op *op, const char *content_type, const struct hfd_buf *body);
 /* The same of an SVG that brings its own rules. */
 enum hfd_problem_kind hfd_op_drawing(struct hfd_op *op, const struct hfd_buf *body);
+/* A page: that, with the header fields that keep what it may do to the least; `script`: it has one of
+ * ours. */
+enum hfd_problem_kind hfd_op_page(struct hfd_op *op, const struct hfd_buf *body, bool script);
+/* 303: the client is to GET `path` of this server. */
+enum hfd_problem_kind hfd_op_see_other(struct hfd_op *op, const char *path);
 /* Sets the ETag header; true when If-None-Match has it: the reply is then a finished 304. */
 bool hfd_op_unchanged(struct hfd_op *op, const char *etag);
 

@@ -3,9 +3,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "../auth/token.h"
+#include "../auth/browser.h"
 #include "../base/clock.h"
+#include "../base/form.h"
 #include "../base/log.h"
+#include "../pages/refusal.h"
 #include "negotiate.h"
 #include "op.h"
 #include "route.h"
@@ -15,7 +17,7 @@ struct worker {
     struct hfd_store *store;
     hf_arena arena; /* of the texts */
     struct hfd_texts *texts;
-    struct hfd_limiter *limiter;
+    struct hfd_rest_config config;
 };
 
 void *hfd_rest_worker_new(const struct hfd_rest_config *config) {
@@ -30,7 +32,7 @@ void *hfd_rest_worker_new(const struct hfd_rest_config *config) {
         return NULL;
     }
     hfd_store_count(w->store, config->counters);
-    w->limiter = config->limiter;
+    w->config = *config;
     w->texts = hfd_texts_new(hfd_resources, &w->arena);
     return w;
 }
@@ -43,14 +45,36 @@ void hfd_rest_worker_free(void *worker) {
     free(w);
 }
 
+/* A browser without a session is led to where it gets one, and from there back to what it asked for. */
+static enum hfd_problem_kind sign_in_first(struct hfd_op *op) {
+    struct hfd_buf path;
+    hfd_buf_init(&path, op->arena, 256);
+    hfd_buf_text(&path, "/sign-in?next=");
+    hfd_buf_percent(&path, op->request->target);
+    return hfd_op_see_other(op, path.text);
+}
+
 static void refuse(struct hfd_op *op, enum hfd_problem_kind kind) {
     struct hfd_reply *reply = op->reply;
+    bool reads = op->request->method == HFD_GET || op->request->method == HFD_HEAD,
+         bearer = hfd_request_header(op->request, "authorization") != NULL;
+    if (kind == HFD_UNAUTHENTICATED && op->wants_page && reads && !bearer) {
+        sign_in_first(op);
+        return;
+    }
     if (kind == HFD_UNAUTHENTICATED) hfd_reply_header(reply, "WWW-Authenticate", "Bearer");
     if (kind == HFD_DATABASE_UNAVAILABLE || kind == HFD_OVERLOADED || kind == HFD_IDEMPOTENCY_IN_PROGRESS)
         hfd_reply_header(reply, "Retry-After", "1");
+    if (op->wants_page) {
+        struct hfd_buf page;
+        hfd_buf_init(&page, op->arena, 4096);
+        hfd_refusal_page(&page, kind, op->detail, op->request, &op->errors);
+        hfd_op_page(op, &page, false);
+    } else {
+        reply->content_type = "application/problem+json";
+        reply->body = hfd_problem_text(kind, op->detail, op->request, &op->errors, &reply->body_len);
+    }
     reply->status = hfd_problem_rows[kind].status;
-    reply->content_type = "application/problem+json";
-    reply->body = hfd_problem_text(kind, op->detail, op->request, &op->errors, &reply->body_len);
 }
 
 /* Routes name their query parameters; lists check their own. */
@@ -70,11 +94,20 @@ static bool takes_query(struct hfd_op *op, const struct hfd_match *match) {
     return op->errors.count == 0;
 }
 
-static bool read_token(struct hfd_op *op) {
+/* By a token, or by the session of a browser; a request that has an Authorization field means that. */
+static enum hfd_problem_kind read_credentials(struct hfd_op *op) {
+    const struct hfd_request *request = op->request;
+    const char *authorization = hfd_request_header(request, "authorization");
     char *digest = hf_arena_alloc(op->arena, HFD_TOKEN_DIGEST_SIZE);
-    if (!hfd_token_digest(hfd_request_header(op->request, "authorization"), digest)) return false;
+    op->by_cookie = authorization == NULL && hfd_session_digest(request, op->config->secure, digest);
+    if (!op->by_cookie && !hfd_token_digest(authorization, digest)) {
+        op->detail = "Send the access token as \"Authorization: Bearer hf_…\".";
+        return HFD_UNAUTHENTICATED;
+    }
+    bool reads = request->method == HFD_GET || request->method == HFD_HEAD;
+    if (op->by_cookie && !reads && !hfd_same_origin(request)) return HFD_CROSS_SITE;
     op->session.digest_hex = digest;
-    return true;
+    return HFD_OK;
 }
 
 /* Before the token is looked up, so that a client that asks too much costs no database. */
@@ -93,10 +126,18 @@ static enum hfd_problem_kind spend(struct hfd_op *op, struct hfd_limiter *limite
     return HFD_RATE_LIMITED;
 }
 
+/* Who takes anything is a program. */
+static bool wants_page(const char *accept, hf_arena *arena) {
+    const char *best = hfd_accept_best(accept, "application/problem+json, text/html", arena);
+    return best != NULL && strcmp(best, "text/html") == 0;
+}
+
 static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
     struct hfd_match match;
     hfd_route_match(hfd_resources, op->request, op->arena, &match);
     op->reply->route = match.route;
+    const char *accept = match.wanted ? match.wanted : hfd_request_header(op->request, "accept");
+    op->wants_page = wants_page(accept, op->arena);
     if (match.allow == NULL) return HFD_NOT_FOUND;
     if (match.operation == NULL) {
         hfd_reply_header(op->reply, "Allow", match.allow);
@@ -112,15 +153,12 @@ static enum hfd_problem_kind answer(struct hfd_op *op, const struct worker *w) {
     op->id = match.id;
     op->path = match.path;
     if (match.roles != HFD_PUBLIC) {
-        if (!read_token(op)) {
-            op->detail = "Send the access token as \"Authorization: Bearer hf_…\".";
-            return HFD_UNAUTHENTICATED;
-        }
+        enum hfd_problem_kind kind = read_credentials(op);
+        if (kind != HFD_OK) return kind;
         op->session.roles = match.roles;
-        enum hfd_problem_kind kind = spend(op, w->limiter);
+        kind = spend(op, w->config.limiter);
         if (kind != HFD_OK) return kind;
     }
-    const char *accept = match.wanted ? match.wanted : hfd_request_header(op->request, "accept");
     op->produces = hfd_accept_best(accept, match.produces, op->arena);
     if (op->produces == NULL) {
         op->detail = hf_arena_printf(op->arena, "This is offered as %s.", match.produces);
@@ -138,6 +176,7 @@ void hfd_rest_handle(void *worker, struct hfd_request *request, struct hfd_reply
         .request = request,
         .reply = reply,
         .arena = request->arena,
+        .config = &w->config,
         .all_texts = w->texts};
     hfd_errors_init(&op.errors, request->arena);
     enum hfd_problem_kind kind = answer(&op, w);

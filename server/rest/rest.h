@@ -12,7 +12,9 @@ hfd_handler hfd_rest_handle;
 struct hfd_rest_config {
     const char *conninfo;
     struct hfd_store_counters *counters;
-    struct hfd_limiter *limiter; /* NULL: no limit */
+    struct hfd_limiter *limiter;  /* NULL: no limit */
+    struct hfd_limiter *sign_ins; /* failed ones, by address */
+    bool secure;                  /* browsers reach us by HTTPS */
 };
 
 /* One per worker thread: its connection and the SQL of all resources. NULL when a resource is not fit to

@@ -39,6 +39,7 @@ static const char *const method_names[HFD_METHOD_COUNT] = {[HFD_GET] = "GET, HEA
 /* Compares a path pattern with the segments of a request. {id} takes a UUID, any other {word} any segment. */
 static bool path_matches(const char *pattern, bool one, const struct hfd_request *request, const char **id) {
     size_t n = 0;
+    if (strcmp(pattern, "/") == 0) return request->segment_count == 0;
     for (const char *p = pattern; *p == '/'; n++) {
         size_t length = strcspn(++p, "/");
         if (n == request->segment_count) return false;

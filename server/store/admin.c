@@ -80,7 +80,7 @@ int hfd_admin_token_create(const char *owner_conninfo, const char *clinic, const
     char clinic_id[HFD_UUID_TEXT_SIZE], id[HFD_UUID_TEXT_SIZE], text[HFD_SECRET_LENGTH + 1],
         digest[HFD_DIGEST_HEX];
     hfd_uuid_new(id);
-    hfd_secret_new(text);
+    hfd_secret_new(HFD_TOKEN_PREFIX, text);
     hfd_digest_hex(text, HFD_SECRET_LENGTH, digest);
     char sql[256];
     snprintf(sql, sizeof sql,

@@ -17,7 +17,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     struct hfd_request request = {.arena = &arena, .target = text};
     const char *detail = NULL;
     if (hfd_path_parse(&request, &detail) == HFD_OK) {
-        FUZZ_HOLDS(request.segment_count <= HFD_SEGMENTS_MAX && request.query_count <= HFD_QUERY_MAX);
+        FUZZ_HOLDS(request.segment_count <= HFD_SEGMENTS_MAX && request.query_count <= HFD_PAIRS_MAX);
         for (size_t i = 0; i < request.segment_count; i++) {
             check_text(request.segments[i]);
             FUZZ_HOLDS(!strchr(request.segments[i], '/'));

@@ -28,7 +28,7 @@ class Operation:
         self.roles = None if node.get("security") == [] else frozenset(node["x-roles"])
         self.parameters = [contract.resolve(p) for p in node.get("parameters", [])]
         self.takes = node.get("requestBody", {}).get("content", {})
-        self.good = min(status for status in node["responses"] if status.startswith("2"))
+        self.good = min(status for status in node["responses"] if status < "400")
         self.collection = path.split("/")[2] if path.startswith("/v1/") else path.split("/")[1]
         self.words = re.findall(r"\{(\w+)\}", path)
 
@@ -40,6 +40,9 @@ class Operation:
 
     def streams(self):
         return "text/event-stream" in self.node["responses"][self.good].get("content", {})
+
+    def takes_form(self):
+        return self.media_type() == "application/x-www-form-urlencoded"
 
     def __repr__(self):
         return f"{self.method} {self.path}"
@@ -79,11 +82,15 @@ class Contract:
         return next((o for asked in dict.fromkeys((path, plain)) for pattern, o in self.patterns
                      if o.method == method and pattern.fullmatch(asked)), None)
 
-    def check_answer(self, method, target, answer):
-        """Asserts that this answer is one that is described. Returns the operation, None where there is none."""
+    def check_answer(self, method, target, answer, page=False):
+        """Asserts that this answer is one that is described; `page`: text/html was asked for. Returns the operation, None
+        where there is none."""
         status, headers, text = answer
         operation = self.operation(method, urlsplit(target).path)
         what = f"{method} {target}"
+        if page and (status >= 400 or status == 303 and operation is not None and operation.good != "303"):
+            self.check_page_instead(what, answer)
+            return operation
         if status >= 400 and method != "HEAD":
             self.check_problem(what, answer)
         if operation is None:
@@ -99,8 +106,8 @@ class Contract:
         if method == "HEAD" or status in (204, 304):
             assert text == b"", f"{what}: {status} with a body"
             return operation
-        if status < 300 and text == b"":
-            assert headers["Preference-Applied"] == "return=minimal", f"{what}: {status} without a body"
+        if status < 400 and text == b"":
+            assert status == 303 or headers["Preference-Applied"] == "return=minimal", f"{what}: {status} without a body"
             return operation
         kind = headers["Content-Type"]
         content = {name.replace(" ", ""): media for name, media in described["content"].items()}
@@ -110,6 +117,15 @@ class Contract:
             faults = self.faults(media["schema"], json.loads(text))
             assert not faults, f"{what}: {status} is not as described: {faults}\n{text[:1500]!r}"
         return operation
+
+    @staticmethod
+    def check_page_instead(what, answer):
+        """Who asked for a page gets a refusal as one, or is led to where one signs in."""
+        status, headers, text = answer
+        if status == 303:
+            assert headers["Location"].startswith("/sign-in?next=%2F") and text == b"", f"{what}: {headers['Location']}"
+        else:
+            assert headers["Content-Type"] == "text/html; charset=utf-8", f"{what}: {status} as {headers['Content-Type']}"
 
     @staticmethod
     def check_problem(what, answer):
@@ -136,7 +152,9 @@ class Contract:
 
     def check(self, method, target, body, headers, answer):
         """A whole exchange. Returns the operation, None where there is none."""
-        operation = self.check_answer(method, target, answer)
-        if operation is not None and answer[0] < 400:
+        accept = next((v for k, v in (headers or {}).items() if k.lower() == "accept"), "")
+        operation = self.check_answer(method, target, answer, "text/html" in accept or urlsplit(target).path.endswith(".html"))
+        led_away = answer[0] == 303 and operation is not None and operation.good != "303"
+        if operation is not None and answer[0] < 400 and not led_away:
             self.check_taken(operation, method, target, body, headers)
         return operation

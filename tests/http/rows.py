@@ -3,6 +3,7 @@ import copy
 import datetime
 import itertools
 import re
+from urllib.parse import urlencode
 
 from chart import CHAIN, Chart, PLATE, expect
 from installation import Clinic
@@ -97,6 +98,8 @@ class Rows:
         media = operation.takes[operation.media_type()]
         assert "example" in media, f"{operation} has no example"
         body = self.refer(copy.deepcopy(media["example"]))
+        if operation.path == "/sign-in":
+            body["token"] = self.clinic.tokens["clinician"]
         if operation.path == "/v1/screws":
             body["case_id"] = self.chart.case()["id"]
             body.pop("patient_id", None)
@@ -148,7 +151,10 @@ class Rows:
 
     def headers(self, operation):
         needs = {"If-Match": "*"}
-        return {name: needs[name] for name in operation.named("header") if name in needs}
+        fields = {name: needs[name] for name in operation.named("header") if name in needs}
+        if operation.path in ("/sign-in", "/sign-out"):
+            fields["Sec-Fetch-Site"] = "same-origin"
+        return fields
 
     def query(self, operation):
         """Of the parameters that must be told."""
@@ -163,5 +169,7 @@ class Rows:
         fields = {**self.headers(operation), **(headers or {})}
         if operation.takes:
             fields.setdefault("Content-Type", operation.media_type())
+        if operation.takes_form() and isinstance(body, dict):
+            body = urlencode(body)
         return self.api.request(method or operation.method, path or self.path(operation) + self.query(operation), body,
                                 token or self.token(operation), fields)

@@ -85,10 +85,10 @@ def test_public_operations_need_no_token(api):
     public = [operation for operation in api.contract.operations if operation.roles is None]
     assert public
     for operation in public:
-        good = api.request(operation.method, rows.path(operation))
+        good = rows.send(operation)
         assert good[0] == int(operation.good), operation
         # Nor do they mind one that is no good.
-        assert api.request(operation.method, rows.path(operation), token="hf_" + "A" * 43)[0] == good[0], operation
+        assert rows.send(operation, token="hf_" + "A" * 43)[0] == good[0], operation
 
 
 def forged(token):

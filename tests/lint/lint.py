@@ -16,7 +16,7 @@ BEFORE = {
     "server/store": ["core", "server/base"],
     "server/auth": ["core", "server/base", "server/json", "server/store"],
     "server/events": ["core", "server/base", "server/json", "server/store"],
-    "server/rest": ["core", "server/base", "server/json", "server/store", "server/auth", "server/events"],
+    "server/rest": ["core", "server/base", "server/json", "server/pages", "server/store", "server/auth", "server/events"],
     "server/resources": ["core", "server/base", "server/json", "server/draw", "server/pages", "server/store", "server/auth",
                          "server/events", "server/rest"],
     "server/work": ["core", "server/base"],

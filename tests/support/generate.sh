@@ -1,5 +1,5 @@
 #!/bin/bash
-# Writes one generated C source: generate.sh registry|migrations|rules OUTPUT. The output is touched only when its
+# Writes one generated C source: generate.sh registry|migrations|rules|assets OUTPUT. The output is touched only when its
 # text changed.
 set -euo pipefail
 
@@ -31,6 +31,21 @@ rules() {
     tr '\n' ' ' < server/draw/rules.css | sed 's:/\*[^*]*\*/::g; s/  */ /g; s/ *\([{};]\) */\1/g' |
         od -An -v -td1 | sed 's/ *\(-\{0,1\}[0-9][0-9]*\)/\1,/g'
     echo '0};'
+}
+
+# Bytes rather than string literals: C promises only 4095 characters of those.
+assets() {
+    local file number=0 list=
+    echo '/* Generated: the files of server/pages/assets. */'
+    echo '#include "server/pages/assets.h"'
+    for file in server/pages/assets/*; do
+        number=$((number + 1))
+        echo "static const char text$number[] = {"
+        od -An -v -td1 "$file" | sed 's/ *\(-\{0,1\}[0-9][0-9]*\)/\1,/g'
+        echo '0};'
+        list+="    {\"${file##*/}\", text$number},"$'\n'
+    done
+    printf 'const struct hfd_asset hfd_assets[] = {\n%s    {0, 0},\n};\n' "$list"
 }
 
 mkdir -p "$(dirname "$2")"

@@ -59,6 +59,17 @@ Test(limiter, one_a_minute) {
     hfd_limiter_free(limiter);
 }
 
+Test(limiter, what_is_given_back_counts_as_not_taken) {
+    limiter = hfd_limiter_new(2);
+    for (int i = 0; i < 10; i++) {
+        cr_expect(ask(1, 0));
+        hfd_limiter_give(limiter, 1, start_ns);
+    }
+    cr_expect(ask(1, 0) && ask(1, 0));
+    cr_expect_not(ask(1, 0));
+    hfd_limiter_free(limiter);
+}
+
 Test(limiter, names_do_not_share) {
     limiter = hfd_limiter_new(1);
     cr_expect(ask(1, 0) && ask(2, 0) && ask(1 + (UINT64_C(1) << 40), 0));

@@ -103,8 +103,8 @@ Test(path, limits) {
     target[0] = '/';
     target[HFD_TARGET_MAX_BYTES + 1] = '\0';
     expect(target, "414");
-    char query[2 * HFD_QUERY_MAX + 4] = "/?";
-    for (int i = 0; i < HFD_QUERY_MAX; i++) {
+    char query[2 * HFD_PAIRS_MAX + 4] = "/?";
+    for (int i = 0; i < HFD_PAIRS_MAX; i++) {
         memcpy(query + 2 + 2 * i, "a&", 2);
     }
     hf_arena arena;
@@ -112,8 +112,8 @@ Test(path, limits) {
     const char *detail = NULL;
     struct hfd_request request = {.arena = &arena, .target = query};
     cr_assert_eq(hfd_path_parse(&request, &detail), HFD_OK);
-    cr_assert_eq(request.query_count, HFD_QUERY_MAX);
-    query[2 + 2 * HFD_QUERY_MAX] = 'a';
+    cr_assert_eq(request.query_count, HFD_PAIRS_MAX);
+    query[2 + 2 * HFD_PAIRS_MAX] = 'a';
     request = (struct hfd_request){.arena = &arena, .target = query};
     cr_assert_eq(hfd_path_parse(&request, &detail), HFD_BAD_REQUEST);
     hf_arena_fini(&arena);

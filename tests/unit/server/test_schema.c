@@ -34,11 +34,12 @@ static const struct rule rules[] = {
                       " and a.attname = 'clinic_id' and a.attnotnull"
                       " and pg_get_expr(d.adbin, d.adrelid) like '%app.clinic%')",
         "alter table visits alter clinic_id drop default"},
-    {"every unique key begins with the clinic; a token's digest alone tells the clinic",
+    {"every unique key begins with the clinic; the digest of a token or a session alone tells it",
         TENANT_TABLES "select x.indexrelid::regclass::text from pg_index x join t on t.oid = x.indrelid"
                       " left join clinic on clinic.oid = t.oid where x.indisunique"
                       " and x.indkey[0] is distinct from clinic.attnum"
-                      " and x.indexrelid <> 'holdfast.tokens_digest_key'::regclass",
+                      " and x.indexrelid not in ('holdfast.tokens_digest_key'::regclass,"
+                      " 'holdfast.sessions_digest_key'::regclass)",
         "create unique index narrow on patients (chart_number) where false"},
     {"every reference carries the clinic",
         TENANT_TABLES
@@ -87,13 +88,14 @@ static const struct rule rules[] = {
         " or has_schema_privilege('holdfast_app', 'public', 'create')"
         " union all select 'database' where has_database_privilege('holdfast_app', current_database(), 'create, temporary')",
         "grant create on schema holdfast to holdfast_app"},
-    {"the serving role reads and writes rows, and removes only what a trigger keeps",
+    {"the serving role reads and writes rows, and removes only what ends: sessions, replies, what a trigger keeps",
         "select table_name || ' ' || privilege_type from information_schema.role_table_grants"
         " where table_schema = 'holdfast' and grantee in ('holdfast_app', 'PUBLIC') and (privilege_type not in ('SELECT', 'INSERT',"
         " 'UPDATE') or table_name in ('tokens') or (privilege_type <> 'SELECT' and table_name in ('audit', 'audit_patients',"
         " 'erasures')) or (privilege_type <> 'INSERT' and table_name = 'audit_unsealed') or table_name = 'audit_heads' or grantee = 'PUBLIC' or (privilege_type <> 'SELECT'"
         " and table_name in ('clinics', 'schema_migrations')) or (privilege_type = 'UPDATE' and table_name = 'evaluations'))"
-        " and (table_name, privilege_type) not in (('visit_setups', 'DELETE'), ('replies', 'DELETE'), ('standings', 'DELETE'))",
+        " and (table_name, privilege_type) not in (('visit_setups', 'DELETE'), ('replies', 'DELETE'), ('standings', 'DELETE'),"
+        " ('sessions', 'DELETE'))",
         "grant truncate on visits to holdfast_app"},
     {"every view asks with the rights of who asks",
         "select relname from pg_class where relnamespace = 'holdfast'::regnamespace and relkind in ('v', 'm')"

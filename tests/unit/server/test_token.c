@@ -54,7 +54,7 @@ Test(token, anything_else_is_refused) {
 
 Test(token, a_new_secret_is_a_token) {
     char secret[HFD_SECRET_LENGTH + 1], header[128], digest[HFD_TOKEN_DIGEST_SIZE];
-    hfd_secret_new(secret);
+    hfd_secret_new(HFD_TOKEN_PREFIX, secret);
     cr_assert_eq(strlen(secret), HFD_SECRET_LENGTH);
     snprintf(header, sizeof header, "Bearer %s", secret);
     cr_assert(hfd_token_digest(header, digest), "%s", secret);
@@ -66,7 +66,7 @@ Test(token, every_character_of_a_secret_is_random) {
     bool seen[HFD_SECRET_LENGTH][256] = {{false}};
     char secret[HFD_SECRET_LENGTH + 1];
     for (int i = 0; i < 4096; i++) {
-        hfd_secret_new(secret);
+        hfd_secret_new(HFD_TOKEN_PREFIX, secret);
         for (size_t at = 0; at < HFD_SECRET_LENGTH; at++)
             seen[at][(unsigned char)secret[at]] = true;
     }

@@ -82,10 +82,10 @@ void hf_arena_reset(hf_arena *arena) {
     hf_arena_fini(arena);
 }
 
-void *hf_arena_alloc(hf_arena *arena, size_t size) {
+void *hf_arena_room(hf_arena *arena, size_t size) {
     hf_arena_chunk *chunk = add_chunk(arena, size);
     chunk->used = size;
-    return memset(chunk->bytes, 0, size);
+    return chunk->bytes;
 }
 
 #else
@@ -106,7 +106,7 @@ void hf_arena_reset(hf_arena *arena) {
     }
 }
 
-void *hf_arena_alloc(hf_arena *arena, size_t size) {
+void *hf_arena_room(hf_arena *arena, size_t size) {
     size_t align = alignof(max_align_t);
     if (size > SIZE_MAX - align) exhausted(arena);
     size_t need = (size + (size == 0) + align - 1) / align * align;
@@ -116,10 +116,14 @@ void *hf_arena_alloc(hf_arena *arena, size_t size) {
     }
     void *at = chunk->bytes + chunk->used;
     chunk->used += need;
-    return memset(at, 0, need); /* the chunk may be on its second life */
+    return at;
 }
 
 #endif
+
+void *hf_arena_alloc(hf_arena *arena, size_t size) {
+    return memset(hf_arena_room(arena, size), 0, size);
+}
 
 void *hf_arena_array(hf_arena *arena, size_t count, size_t size) {
     assert(size > 0);
@@ -129,7 +133,7 @@ void *hf_arena_array(hf_arena *arena, size_t count, size_t size) {
 
 char *hf_arena_strdup(hf_arena *arena, const char *text) {
     size_t bytes = strlen(text) + 1;
-    return memcpy(hf_arena_alloc(arena, bytes), text, bytes);
+    return memcpy(hf_arena_room(arena, bytes), text, bytes);
 }
 
 char *hf_arena_printf(hf_arena *arena, const char *format, ...) {
@@ -140,7 +144,7 @@ char *hf_arena_printf(hf_arena *arena, const char *format, ...) {
     int length = vsnprintf(small, sizeof small, format, args);
     va_end(args);
     if (length < 0) exhausted(arena); /* only on an encoding error or a result over INT_MAX */
-    char *text = hf_arena_alloc(arena, (size_t)length + 1);
+    char *text = hf_arena_room(arena, (size_t)length + 1);
     if ((size_t)length < sizeof small) {
         memcpy(text, small, (size_t)length + 1);
     } else {

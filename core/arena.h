@@ -31,6 +31,8 @@ hf_arena_mark hf_arena_here(const hf_arena *arena);
 void hf_arena_release(hf_arena *arena, hf_arena_mark mark);
 /* Zeroed memory, aligned for any type; size 0 gives a unique valid pointer. */
 void *hf_arena_alloc(hf_arena *arena, size_t size);
+/* The same with whatever bytes are there: for what is written before it is read. */
+void *hf_arena_room(hf_arena *arena, size_t size);
 /* count * size with overflow check (overflow counts as exhausted). */
 void *hf_arena_array(hf_arena *arena, size_t count, size_t size);
 char *hf_arena_strdup(hf_arena *arena, const char *text);

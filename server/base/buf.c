@@ -3,41 +3,32 @@
 #include <stdarg.h>
 #include <stdbool.h>
 #include <stdio.h>
-#include <string.h>
 
 #include "num.h"
 
 void hfd_buf_init(struct hfd_buf *buf, hf_arena *arena, size_t room) {
     *buf = (struct hfd_buf){.arena = arena, .room = room + 1};
-    buf->text = hf_arena_alloc(arena, buf->room);
+    buf->text = hf_arena_room(arena, buf->room);
+    buf->text[0] = '\0';
 }
 
-/* Makes room for `count` more bytes and the NUL. */
-static void reserve(struct hfd_buf *buf, size_t count) {
+void hfd_buf_reserve(struct hfd_buf *buf, size_t count) {
     if (count < buf->room - buf->length) return;
     size_t room = buf->room * 2;
     while (room - buf->length <= count)
         room *= 2;
-    char *text = hf_arena_alloc(buf->arena, room);
-    memcpy(text, buf->text, buf->length);
+    char *text = hf_arena_room(buf->arena, room);
+    memcpy(text, buf->text, buf->length + 1);
     buf->text = text;
     buf->room = room;
 }
 
 void hfd_buf_bytes(struct hfd_buf *buf, const char *bytes, size_t count) {
     if (count == 0) return;
-    reserve(buf, count);
+    if (buf->room - buf->length <= count) hfd_buf_reserve(buf, count);
     memcpy(buf->text + buf->length, bytes, count);
     buf->length += count;
     buf->text[buf->length] = '\0';
-}
-
-void hfd_buf_text(struct hfd_buf *buf, const char *text) {
-    hfd_buf_bytes(buf, text, strlen(text));
-}
-
-void hfd_buf_char(struct hfd_buf *buf, char c) {
-    hfd_buf_bytes(buf, &c, 1);
 }
 
 void hfd_buf_printf(struct hfd_buf *buf, const char *format, ...) {
@@ -46,7 +37,7 @@ void hfd_buf_printf(struct hfd_buf *buf, const char *format, ...) {
     int needed = vsnprintf(NULL, 0, format, args);
     va_end(args);
     if (needed <= 0) return;
-    reserve(buf, (size_t)needed);
+    hfd_buf_reserve(buf, (size_t)needed);
     va_start(args, format);
     vsnprintf(buf->text + buf->length, (size_t)needed + 1, format, args);
     va_end(args);
@@ -72,6 +63,12 @@ static size_t utf8_length(const unsigned char *s) {
     return length;
 }
 
+/* ASCII that stands for itself between quotes: the usual case. */
+static bool is_plain(char c) {
+    unsigned char byte = (unsigned char)c;
+    return byte >= 0x20 && byte < 0x80 && byte != '"' && byte != '\\';
+}
+
 static void put_escaped(struct hfd_buf *buf, unsigned char c) {
     static const char named[] = "\bb\tt\nn\ff\rr\"\"\\\\";
     for (const char *at = named; *at; at += 2)
@@ -90,9 +87,11 @@ void hfd_buf_json_string(struct hfd_buf *buf, const char *text) {
     hfd_buf_char(buf, '"');
     const char *plain = text; /* start of the run not yet written */
     const char *at = text;
-    while (*at) {
-        size_t length = utf8_length((const unsigned char *)at);
-        if (length == 1 && ((unsigned char)*at < 0x20 || *at == '"' || *at == '\\')) length = 0;
+    for (;;) {
+        while (is_plain(*at))
+            at++;
+        if (*at == '\0') break;
+        size_t length = (unsigned char)*at < 0x80 ? 0 : utf8_length((const unsigned char *)at);
         if (length > 0) {
             at += length;
             continue;
@@ -119,7 +118,14 @@ void hfd_buf_json_real12(struct hfd_buf *buf, double value) {
 }
 
 void hfd_buf_json_int(struct hfd_buf *buf, long long value) {
-    hfd_buf_printf(buf, "%lld", value);
+    char digits[24];
+    size_t at = sizeof digits;
+    unsigned long long rest = value < 0 ? 0ULL - (unsigned long long)value : (unsigned long long)value;
+    do
+        digits[--at] = (char)('0' + rest % 10);
+    while ((rest /= 10) > 0);
+    if (value < 0) digits[--at] = '-';
+    hfd_buf_bytes(buf, digits + at, sizeof digits - at);
 }
 
 void hfd_buf_markup(struct hfd_buf *buf, const char *text) {

@@ -3,6 +3,7 @@
 #define HFD_BUF_H
 
 #include <stddef.h>
+#include <string.h>
 
 #include "../../core/arena.h"
 
@@ -15,8 +16,19 @@ struct hfd_buf {
 /* `room`: expected length, at least 1. The upper bound is the arena's. */
 void hfd_buf_init(struct hfd_buf *buf, hf_arena *arena, size_t room);
 void hfd_buf_bytes(struct hfd_buf *buf, const char *bytes, size_t count);
-void hfd_buf_text(struct hfd_buf *buf, const char *text);
-void hfd_buf_char(struct hfd_buf *buf, char c);
+/* Makes room for `count` more bytes and the NUL. */
+void hfd_buf_reserve(struct hfd_buf *buf, size_t count);
+
+static inline void hfd_buf_text(struct hfd_buf *buf, const char *text) {
+    hfd_buf_bytes(buf, text, strlen(text));
+}
+
+static inline void hfd_buf_char(struct hfd_buf *buf, char c) {
+    if (buf->room - buf->length < 2) hfd_buf_reserve(buf, 1);
+    buf->text[buf->length++] = c;
+    buf->text[buf->length] = '\0';
+}
+
 void hfd_buf_printf(struct hfd_buf *buf, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* Back to an earlier length. */
 void hfd_buf_cut(struct hfd_buf *buf, size_t length);

@@ -3,6 +3,7 @@
 #include <float.h>
 #include <math.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -33,29 +34,36 @@ static const double powers[POWER_MAX + 1] = {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 
 
 /* number x 10^-scale, number a whole one below 10^15 */
 static void decimal_whole(struct decimal *out, double number, int scale) {
-    char reversed[DIGITS_MAX] = "";
-    int count = 0;
-    for (long long rest = (long long)number; rest > 0; rest /= 10)
-        reversed[count++] = (char)('0' + rest % 10);
-    int zeros = 0;
-    while (reversed[zeros] == '0')
-        zeros++;
-    out->count = count - zeros;
-    out->point = count - scale;
-    for (int i = 0; i < out->count; i++)
-        out->digits[i] = reversed[count - 1 - i];
+    int at = DIGITS_MAX;
+    char digits[DIGITS_MAX];
+    unsigned long long rest = (unsigned long long)number;
+    for (int end = DIGITS_MAX; rest > 0; end -= 8) { /* 8 at a time, for the short division */
+        unsigned part = (unsigned)(rest % 100000000);
+        rest /= 100000000;
+        for (at = end; part > 0 || (rest > 0 && at > end - 8); part /= 10)
+            digits[--at] = (char)('0' + part % 10);
+    }
+    out->point = DIGITS_MAX - at - scale;
+    int last = DIGITS_MAX;
+    while (digits[last - 1] == '0')
+        last--;
+    out->count = last - at;
+    memcpy(out->digits, digits + at, (size_t)out->count);
 }
 
 /* The usual case without the C library's exact arithmetic: 12 digits as a whole number, taken when it is
  * further from a tie than the rounding of the product can matter. */
 static bool decimal_round_fast(struct decimal *out, double magnitude, int digits) {
-    int exponent;
-    frexp(magnitude, &exponent);
-    int scale = digits - (int)ceil(exponent * 0.30102999566398120); /* may be one too small */
+    uint64_t bits;
+    memcpy(&bits, &magnitude, sizeof bits);
+    /* Below 2^exponent; 78913 / 2^18 is the logarithm of 2. */
+    int exponent = (int)(bits >> 52) - 1022, places = (exponent * 78913 + (1022 << 18)) / (1 << 18);
+    int scale = digits - (places - 1022) - 1; /* may be one too small */
     for (int tries = 0; tries < 2; tries++, scale++) {
         if (scale > POWER_MAX || scale < -POWER_MAX) return false;
         double scaled = scale >= 0 ? magnitude * powers[scale] : magnitude / powers[-scale];
-        double whole = floor(scaled), rest = scaled - whole;
+        if (scaled >= powers[digits]) return false;
+        double whole = (double)(long long)scaled, rest = scaled - whole;
         if (fabs(rest - 0.5) < 0.01) return false;
         if (rest > 0.5) whole += 1.0;
         if (whole >= powers[digits]) return false;

@@ -148,8 +148,7 @@ static void take_item(const struct reader *r, json_t *json) {
     take_body(r, &path, json);
 }
 
-static void take(json_t *json, void *ctx) {
-    struct reader *r = ctx;
+static void take(struct reader *r, json_t *json) {
     json_t *list = json_object_get(json, "items"), *value;
     size_t count = json_array_size(list);
     if (json_object_size(json) != 1 || list == NULL) {
@@ -169,6 +168,8 @@ enum hfd_problem_kind hfd_batch_read(const char *text, size_t length, hf_arena *
     struct hfd_errors *errors, const char **detail) {
     *out = (struct hfd_batch){0};
     struct reader reader = {.decoder = {arena, errors}, .batch = out};
-    if (!hfd_json_with(text, length, arena, take, &reader, detail)) return HFD_MALFORMED_JSON;
+    json_t *json = hfd_json_parse(text, length, arena, detail);
+    if (!json) return HFD_MALFORMED_JSON;
+    take(&reader, json);
     return errors->count > 0 ? HFD_VALIDATION : HFD_OK;
 }

@@ -108,7 +108,7 @@ static void evaluate_one(
         return;
     }
     struct hfd_buf buf;
-    hfd_buf_init(&buf, arena, 16384);
+    hfd_buf_init(&buf, arena, 32768);
     encode(&buf, document, part);
     finish(out, &buf);
     out->input = &document->input;
@@ -166,48 +166,29 @@ static void evaluate_variants(
     finish(out, &buf);
 }
 
-struct request {
-    bool variants;
-    enum hfd_answer_part part;
-    hf_arena *arena;
-    struct hfd_evaluation *out;
-};
-
-static void use_body(json_t *json, void *ctx) {
-    struct request *request = ctx;
-    if (request->variants && json_object_get(json, "variants"))
-        evaluate_variants(json, request->part, request->arena, request->out);
-    else
-        evaluate_one(json, request->part, request->arena, request->out);
-}
-
 void hfd_document_evaluate(const char *text, size_t length, bool variants, enum hfd_answer_part part,
     hf_arena *arena, struct hfd_evaluation *out) {
-    struct request request = {variants, part, arena, out};
     *out = (struct hfd_evaluation){.kind = HFD_MALFORMED_JSON};
     hfd_errors_init(&out->errors, arena);
-    hfd_json_with(text, length, arena, use_body, &request, &out->detail);
-}
-
-struct decoding {
-    struct document document;
-    hf_arena *arena;
-    struct hfd_errors *errors;
-};
-
-static void use_document(json_t *json, void *ctx) {
-    struct decoding *decoding = ctx;
-    decode(&decoding->document, json, "", decoding->arena, decoding->errors);
+    json_t *json = hfd_json_parse(text, length, arena, &out->detail);
+    if (!json) return;
+    if (variants && json_object_get(json, "variants"))
+        evaluate_variants(json, part, arena, out);
+    else
+        evaluate_one(json, part, arena, out);
 }
 
 bool hfd_document_decode(const char *text, size_t length, hf_arena *arena, struct hfd_errors *errors,
     hf_case *out, const char **digest) {
     const char *detail;
     size_t before = errors->count;
-    struct decoding decoding = {.arena = arena, .errors = errors};
-    if (!hfd_json_with(text, length, arena, use_document, &decoding, &detail))
+    struct document document = {0};
+    json_t *json = hfd_json_parse(text, length, arena, &detail);
+    if (json)
+        decode(&document, json, "", arena, errors);
+    else
         hfd_errors_add(errors, NULL, "not well-formed JSON: %s", detail);
-    *out = decoding.document.input;
-    *digest = decoding.document.digest;
+    *out = document.input;
+    *digest = document.digest;
     return errors->count == before;
 }

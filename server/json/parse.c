@@ -1,7 +1,6 @@
 #include "parse.h"
 
-#include <setjmp.h>
-#include <stdlib.h>
+#include <threads.h>
 
 /* Before parsing, so that depth never costs stack. Brackets inside strings do not count; what is no JSON at
  * all is left to the parser. NULL when shallow enough. */
@@ -30,9 +29,28 @@ static const char *depth_error(const char *text, size_t length, hf_arena *arena)
     return NULL;
 }
 
+/* Where jansson's memory comes from on this thread. It dies with the arena: nothing is freed singly, also
+ * when the arena runs out in the middle. */
+static _Thread_local hf_arena *memory;
+
+static void *take(size_t size) {
+    return hf_arena_room(memory, size);
+}
+
+static void keep(void *block) {
+    (void)block;
+}
+
+static void use_arenas(void) {
+    json_set_alloc_funcs(take, keep);
+}
+
 json_t *hfd_json_parse(const char *text, size_t length, hf_arena *arena, const char **detail) {
+    static once_flag once = ONCE_FLAG_INIT;
     *detail = depth_error(text, length, arena);
     if (*detail) return NULL;
+    call_once(&once, use_arenas);
+    memory = arena;
     json_error_t error;
     const size_t strict = JSON_REJECT_DUPLICATES | JSON_DECODE_ANY;
     json_t *json = json_loadb(text, length, strict, &error);
@@ -43,33 +61,4 @@ json_t *hfd_json_parse(const char *text, size_t length, hf_arena *arena, const c
     if (!json)
         *detail = hf_arena_printf(arena, "line %d, column %d: %s", error.line, error.column, error.text);
     return json;
-}
-
-static void jump(void *ctx) {
-    longjmp(*(jmp_buf *)ctx, 1);
-}
-
-/* False: the arena ran out. */
-static bool use_until_exhausted(json_t *json, hf_arena *arena, hfd_json_use *use, void *ctx) {
-    jmp_buf out;
-    arena->exhausted = jump;
-    arena->ctx = &out;
-    if (setjmp(out) != 0) return false;
-    use(json, ctx);
-    return true;
-}
-
-bool hfd_json_with(
-    const char *text, size_t length, hf_arena *arena, hfd_json_use *use, void *ctx, const char **detail) {
-    json_t *json = hfd_json_parse(text, length, arena, detail);
-    if (!json) return false;
-    void (*exhausted)(void *) = arena->exhausted;
-    void *exhausted_ctx = arena->ctx;
-    bool finished = use_until_exhausted(json, arena, use, ctx);
-    arena->exhausted = exhausted;
-    arena->ctx = exhausted_ctx;
-    json_decref(json);
-    if (finished) return true;
-    if (exhausted) exhausted(exhausted_ctx);
-    abort(); /* as the arena would have done */
 }

@@ -1,5 +1,7 @@
 #include "describe.h"
 
+#include <assert.h>
+
 #include "evidence.h"
 
 /* Without a site the screw stands in the jaw on whose side of the occlusal plane it is. */
@@ -9,23 +11,25 @@ static hf_jaw screw_jaw(const hf_plan_screw *screw) {
 }
 
 static hf_jaw plate_jaw(const hf_plan *plan, const hf_plan_plate *plate) {
-    return plate->seat_count ? screw_jaw(&plan->screws[plate->seats[0].screw]) : HF_MAXILLA;
+    assert(plate->seat_count > 0);
+    return screw_jaw(&plan->screws[plate->seats[0].screw]);
 }
 
-/* The jaw that an end pulls on; HF_JAW_COUNT for a point outside. *bone: through a plate. */
-static hf_jaw end_jaw(const hf_plan *plan, const hf_end_in *in, const hf_plan_end *end, bool *bone) {
-    *bone = in->kind == HF_END_FITTING;
+static const hf_plan_plate *plate_of(const hf_plan *plan, size_t body) {
+    size_t p = plan->in->plate_count;
+    while (body < plan->plates[--p].first_body) {
+    }
+    return &plan->plates[p];
+}
+
+/* The jaw that an end pulls on; HF_JAW_COUNT for a point outside. */
+static hf_jaw end_jaw(const hf_plan *plan, const hf_end_in *in, const hf_plan_end *end) {
     if (in->kind == HF_END_TOOTH) return hf_tooth_jaw(in->tooth);
-    if (in->kind == HF_END_SEGMENT) {
-        size_t s = hf_plan_name(plan->segments, plan->segment_count, sizeof *plan->segments, in->segment);
-        return s != SIZE_MAX && plan->segments[s].tooth_count
-                   ? hf_tooth_jaw(plan->segments[s].teeth[0]->place.tooth)
-                   : HF_JAW_COUNT;
-    }
-    for (size_t p = plan->in->plate_count; *bone && p-- > 0;) {
-        if (end->body >= plan->plates[p].first_body) return plate_jaw(plan, &plan->plates[p]);
-    }
-    return HF_JAW_COUNT;
+    if (in->kind == HF_END_FITTING) return plate_jaw(plan, plate_of(plan, end->body));
+    if (in->kind != HF_END_SEGMENT) return HF_JAW_COUNT;
+    size_t s = hf_plan_name(plan->segments, plan->segment_count, sizeof *plan->segments, in->segment);
+    assert(s != SIZE_MAX && plan->segments[s].tooth_count > 0);
+    return hf_tooth_jaw(plan->segments[s].teeth[0]->place.tooth);
 }
 
 /* What the elastics that leave a jaw pull on its plates with, and how long a day. */
@@ -36,18 +40,12 @@ typedef struct pulls {
 static void add_elastic(const hf_plan *plan, const hf_plan_element *element, pulls jaws[HF_JAW_COUNT]) {
     hf_element_kind kind = element->in->kind;
     if (kind != HF_ELEMENT_EXTRAORAL_ELASTIC && kind != HF_ELEMENT_ELASTIC) return;
-    bool from_bone, to_bone;
-    hf_jaw from = end_jaw(plan, &element->in->from, &element->from, &from_bone);
-    hf_jaw to = end_jaw(plan, &element->in->to, &element->to, &to_bone);
-    if (from == to) return;
-    double hours = element->in->hours_per_day;
-    if (from_bone && from != HF_JAW_COUNT) {
-        jaws[from].force_n += element->force_n;
-        jaws[from].force_hours += element->force_n * hours;
-    }
-    if (to_bone && to != HF_JAW_COUNT) {
-        jaws[to].force_n += element->force_n;
-        jaws[to].force_hours += element->force_n * hours;
+    const hf_end_in *ends[] = {&element->in->from, &element->in->to};
+    hf_jaw jaw[] = {end_jaw(plan, ends[0], &element->from), end_jaw(plan, ends[1], &element->to)};
+    for (int end = 0; end < 2 && jaw[0] != jaw[1]; end++) {
+        if (ends[end]->kind != HF_END_FITTING) continue;
+        jaws[jaw[end]].force_n += element->force_n;
+        jaws[jaw[end]].force_hours += element->force_n * element->in->hours_per_day;
     }
 }
 

@@ -339,3 +339,24 @@ Test(uncertainty, cortex_thickness_by_the_law) {
     double wanted = log_sd(hf_sample_range(grid, steps * steps));
     cr_expect_float_eq(log_sd(told(&l.in).screw_spreads[0].strain_microstrain) / wanted, 1.0, 0.02);
 }
+
+/* A clinic's own figures stand in no table of ranges: they spread as a measured one does. */
+Test(uncertainty, bone_of_the_clinics_own_site_spreads_as_measured) {
+    lone l;
+    build(&l, hf_vec3_of(0, 2.0, 0), hf_vec3_absent());
+    hf_range given = told(&l.in).screw_spreads[0].strain_microstrain;
+    hf_site_in own = hf_site_default();
+    own.key = l.screw.site = "our own";
+    own.jaw = HF_MAXILLA;
+    own.loss_low = 0.02, own.loss_mid = 0.05, own.loss_high = 0.1;
+    own.cortex_mm = l.screw.cortex_mm;
+    own.source = "measured here";
+    l.screw.cortex_mm = NAN;
+    l.in.sites = &own, l.in.site_count = 1;
+    hf_range assumed = told(&l.in).screw_spreads[0].strain_microstrain;
+    cr_expect_float_eq(assumed.low, given.low, 1e-9 * given.low);
+    cr_expect_float_eq(assumed.high, given.high, 1e-9 * given.high);
+    l.screw.tissue_mm = NAN;
+    cr_expect(
+        told(&l.in).screw_spreads[0].strain_microstrain.high > 0.0, "nor is there a range of its mucosa");
+}

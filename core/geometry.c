@@ -62,10 +62,12 @@ static void place_hardware(const hf_plan *plan, hf_geometry *out) {
         place_plate(plan, &plan->plates[p], &out->plates[p]);
     }
     out->wire_count = plan->span_count;
-    out->wires = HF_NEW_ARRAY(plan->arena, hf_geometry_bar, out->wire_count);
+    out->wires = HF_NEW_ARRAY(plan->arena, hf_geometry_wire, out->wire_count);
     for (size_t w = 0; w < out->wire_count; w++) {
         const hf_plan_span *span = &plan->spans[w];
-        out->wires[w] = bar_between(span->from_mm, span->to_mm, span->normal, &span->section);
+        int tooth = plan->segments[span->segment].teeth[0]->place.tooth;
+        out->wires[w] = (hf_geometry_wire){
+            hf_tooth_jaw(tooth), bar_between(span->from_mm, span->to_mm, span->normal, &span->section)};
     }
 }
 

@@ -20,6 +20,11 @@ typedef struct hf_geometry_bar {
     double width_mm, thickness_mm; /* both the diameter when round */
 } hf_geometry_bar;
 
+typedef struct hf_geometry_wire {
+    hf_jaw jaw;
+    hf_geometry_bar span;
+} hf_geometry_wire;
+
 typedef struct hf_geometry_fitting {
     const char *node;
     hf_fitting_kind kind;
@@ -57,7 +62,7 @@ typedef struct hf_geometry {
     size_t screw_count;
     hf_geometry_plate *plates;
     size_t plate_count;
-    hf_geometry_bar *wires;
+    hf_geometry_wire *wires;
     size_t wire_count;
 } hf_geometry;
 

@@ -321,6 +321,8 @@ static void draw_sheet(struct hfd_buf *out, bool inside, struct sheet *sheet) {
     for (size_t s = 0; s < scene->answer->segment_count; s++)
         if (hfd_scene_is_loaded(scene, s))
             y += draw_lines(&svg, scene->arena, NULL, movement_words(scene, s), y, width);
+    if (!(scene->largest_n > 0.0))
+        y += draw_lines(&svg, scene->arena, NULL, "Nothing pulls on this day.", y, width);
     y += 6.0;
     y += draw_legend(sheet, &svg, y);
     if (!inside) y += draw_lines(&svg, scene->arena, "quiet", scene->answer->notice, y, width);

@@ -110,6 +110,11 @@ bool hfd_scene_sees_tooth(enum hfd_look look, const hf_geometry_tooth *tooth) {
            hfd_view_sees_side(look, hf_tooth_is_left(tooth->tooth->place.tooth) ? 1.0 : -1.0, 0.0);
 }
 
+bool hfd_scene_sees_wire(enum hfd_look look, const hf_geometry_wire *wire) {
+    return hfd_view_sees_jaw(look, wire->jaw) &&
+           hfd_view_sees_side(look, 0.5 * (wire->span.from_mm.x + wire->span.to_mm.x), 0.0);
+}
+
 bool hfd_scene_sees_screw(const struct hfd_scene *scene, enum hfd_look look, size_t s) {
     const hf_geometry_screw *screw = &scene->geometry.screws[s];
     return hfd_view_sees_jaw(look, screw->jaw) && hfd_view_sees_side(look, screw->head_mm.x, behind_mm);
@@ -184,24 +189,26 @@ bool hfd_scene_tells(const struct hfd_scene *scene, enum hfd_look look, const st
     return load->told;
 }
 
-/* Is there something to see from this side that the other does not show? */
-static bool side_matters(const struct hfd_scene *scene, enum hfd_look look, enum hfd_look other) {
+/* Is there a load, or at least a screw, that is seen from this side and not from the other? */
+static bool side_matters(
+    const struct hfd_scene *scene, enum hfd_look look, enum hfd_look other, bool loaded) {
     for (size_t i = 0; i < scene->load_count; i++) {
         const struct hfd_load *load = &scene->loads[i];
         bool acts = hf_norm(load->force_n) > 0.0 || hf_norm(load->moment_nmm) > 0.0;
-        if (acts && hfd_scene_sees_load(scene, look, load) && !hfd_scene_sees_load(scene, other, load))
+        if (acts >= loaded && hfd_scene_sees_load(scene, look, load) &&
+            !hfd_scene_sees_load(scene, other, load))
             return true;
     }
     return false;
 }
 
 size_t hfd_scene_looks(const struct hfd_scene *scene, unsigned views, enum hfd_look looks[HFD_LOOK_COUNT]) {
-    bool left = side_matters(scene, HFD_LOOK_LEFT, HFD_LOOK_RIGHT);
+    bool loaded = scene->largest_n > 0.0, left = side_matters(scene, HFD_LOOK_LEFT, HFD_LOOK_RIGHT, loaded);
     const bool wanted[HFD_LOOK_COUNT] = {
         [HFD_LOOK_UPPER] = scene->geometry.jaw[HF_MAXILLA],
         [HFD_LOOK_LOWER] = scene->geometry.jaw[HF_MANDIBLE],
         [HFD_LOOK_FRONT] = true,
-        [HFD_LOOK_RIGHT] = !left || side_matters(scene, HFD_LOOK_RIGHT, HFD_LOOK_LEFT),
+        [HFD_LOOK_RIGHT] = !left || side_matters(scene, HFD_LOOK_RIGHT, HFD_LOOK_LEFT, loaded),
         [HFD_LOOK_LEFT] = left,
     };
     size_t count = 0;

@@ -34,6 +34,7 @@ size_t hfd_scene_looks(const struct hfd_scene *scene, unsigned views, enum hfd_l
 
 bool hfd_scene_is_loaded(const struct hfd_scene *scene, size_t segment);
 bool hfd_scene_sees_tooth(enum hfd_look look, const hf_geometry_tooth *tooth);
+bool hfd_scene_sees_wire(enum hfd_look look, const hf_geometry_wire *wire);
 bool hfd_scene_sees_plate(const struct hfd_scene *scene, enum hfd_look look, size_t plate);
 bool hfd_scene_sees_screw(const struct hfd_scene *scene, enum hfd_look look, size_t screw);
 bool hfd_scene_sees_element(const struct hfd_scene *scene, enum hfd_look look, size_t element);

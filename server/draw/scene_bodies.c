@@ -177,8 +177,9 @@ void hfd_scene_draw_bodies(const struct hfd_scene *scene, const struct hfd_view 
     const struct drawing d = {scene, view, svg, labels};
     draw_teeth(&d, false);
     draw_teeth(&d, true);
-    if (hfd_looks[view->look].view != HF_FRONTAL || geometry->wire_count)
-        draw_bars(&d, "wire", geometry->wires, geometry->wire_count);
+    for (size_t w = 0; w < geometry->wire_count; w++)
+        if (hfd_scene_sees_wire(view->look, &geometry->wires[w]))
+            draw_bars(&d, "wire", &geometry->wires[w].span, 1);
     for (size_t p = 0; p < geometry->plate_count; p++)
         if (hfd_scene_sees_plate(scene, view->look, p)) draw_plate(&d, &geometry->plates[p]);
     for (size_t s = 0; s < geometry->screw_count; s++)

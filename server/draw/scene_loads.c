@@ -133,10 +133,12 @@ static void tell(
     struct hfd_label label = {.at = at, .classes = styles[load->of].label, .title = load->name};
     size_t count = 0;
     if (named) label.lines[count++] = hfd_text_fitted(d->scene->arena, load->name, text_px, name_px);
-    if (told && (seen->has_force || (of_element && force_n > 0.0)))
-        label.lines[count++] = quantity(d, force_n, "N");
+    if (told && seen->has_force) label.lines[count++] = quantity(d, force_n, "N");
     if (seen->has_moment) label.lines[count++] = quantity(d, seen->moment_nmm, "N\xC2\xB7mm");
-    if (count > 0) hfd_labels_add(d->labels, label);
+    /* A load that is told nowhere else has no line that its name could stand at. */
+    bool bare =
+        count == 1 && named && of_element && d->scene->in->elements[load->index].kind == HF_ELEMENT_APPLIED;
+    if (count > 0 && !bare) hfd_labels_add(d->labels, label);
 }
 
 static void draw_load(const struct drawing *d, const struct hfd_load *load) {

@@ -154,9 +154,10 @@ Test(geometry, a_wire_runs_from_bracket_to_bracket) {
     cr_assert_eq(geometry.wire_count, 1);
     hf_vec3 from = tooth(&geometry, 13)->tooth->place.attachment_mm[HF_AT_BRACKET];
     hf_vec3 to = tooth(&geometry, 11)->tooth->place.attachment_mm[HF_AT_BRACKET];
-    expect_at(geometry.wires[0].from_mm, from.x, from.y, from.z);
-    expect_at(geometry.wires[0].to_mm, to.x, to.y, to.z);
-    cr_expect(geometry.wires[0].round && geometry.wires[0].width_mm == 0.4);
+    expect_at(geometry.wires[0].span.from_mm, from.x, from.y, from.z);
+    expect_at(geometry.wires[0].span.to_mm, to.x, to.y, to.z);
+    cr_expect(geometry.wires[0].jaw == HF_MAXILLA);
+    cr_expect(geometry.wires[0].span.round && geometry.wires[0].span.width_mm == 0.4);
 }
 
 /* A site tells the jaw; without one the entry's height does. */

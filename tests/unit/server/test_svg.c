@@ -79,3 +79,28 @@ Test(svg, numbers_for_people) {
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
         cr_expect_str_eq(hfd_svg_number(&arena, cases[i].value, cases[i].digits), cases[i].text);
 }
+
+Test(svg, a_group_tells_its_numbers) {
+    const struct hfd_datum data[] = {{"name", "<\"a\">"}, {"end", NULL}, {"force-n", "1.5"}};
+    hfd_svg_group_told(&svg, "force", data, 3, "a & b");
+    hfd_svg_group_end(&svg);
+    EXPECT_TEXT(
+        "<g class=\"force\" data-name=\"&lt;&quot;a&quot;&gt;\" data-force-n=\"1.5\"><title>a &amp; b</title>");
+    cr_expect_null(strstr(out.text, "data-end"));
+}
+
+/* Through the middles of the sides, each corner the control point of a quadratic curve. */
+Test(svg, a_smooth_outline) {
+    struct hfd_at square[] = {{0, 0}, {10, 0}, {10, 10}, {0, 10}};
+    hfd_svg_smooth(&svg, NULL, square, 4);
+    EXPECT_TEXT("<path d=\"M0 5Q0 0 5 0Q10 0 10 5Q10 10 5 10Q0 10 0 5Z\"/>");
+    hfd_buf_cut(&out, 0);
+    hfd_svg_smooth(&svg, NULL, square, 2);
+    cr_expect_str_empty(out.text);
+}
+
+Test(svg, a_panel_has_its_own_origin) {
+    hfd_svg_panel(&svg, "panel", (struct hfd_at){12, 32.5}, 100, 50);
+    hfd_svg_panel_end(&svg);
+    EXPECT_TEXT("<svg class=\"panel\" x=\"12\" y=\"32.5\" width=\"100\" height=\"50\">\n</svg>");
+}

@@ -12,9 +12,11 @@
 #include "../base/clock.h"
 #include "../base/file.h"
 #include "../base/log.h"
+#include "../events/hub.h"
 #include "../http/http.h"
 #include "../rest/rest.h"
 #include "../work/pool.h"
+#include "../work/ticker.h"
 #include "app.h"
 
 static const size_t http_stack_bytes = 256 * 1024;
@@ -24,6 +26,8 @@ static const size_t request_memory_max_bytes = 256UL << 20;
 /* Files beside the client connections: the log, sockets to the database, epoll. */
 static const rlim_t other_files = 256;
 static const int poll_ms = 20;
+/* An event is told about this long after its change, half of it on average. */
+static const int64_t event_pause_ns = 200 * HFD_NS_PER_MS;
 /* A worker is bound by the database's time limits, far below this; a reply in flight needs moments. */
 static const int stuck_s = 30, last_replies_s = 2;
 
@@ -37,6 +41,8 @@ struct daemon {
     struct hfd_limiter *sign_ins;
     struct hfd_sealer *sealer;
     struct hfd_judge *judge;
+    struct hfd_hub *hub;
+    struct hfd_ticker *hub_ticker;
     sigset_t signals;
 };
 
@@ -46,7 +52,8 @@ static void *new_worker(void *argument) {
         .counters = &daemon->database,
         .limiter = daemon->limiter,
         .sign_ins = daemon->sign_ins,
-        .secure = daemon->config->tls_key[0] != '\0' || daemon->config->https_in_front});
+        .secure = daemon->config->tls_key[0] != '\0' || daemon->config->https_in_front,
+        .hub = daemon->hub});
 }
 
 static bool work(void *worker, void *job) {
@@ -117,6 +124,16 @@ static uint64_t late(const void *ctx) {
     return atomic_load(&daemon->database.late);
 }
 
+static uint64_t listening(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return hfd_hub_listening(daemon->hub);
+}
+
+static uint64_t dropped(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return hfd_hub_dropped(daemon->hub);
+}
+
 static const struct hfd_http_gauge gauges[] = {
     {"holdfast_requests_waiting", "gauge", "Requests in the queue.", waiting},
     {"holdfast_workers", "gauge", "Workers, each with a database connection of its own.", workers},
@@ -125,6 +142,9 @@ static const struct hfd_http_gauge gauges[] = {
     {"holdfast_database_connects_total", "counter", "Database connections made.", opened},
     {"holdfast_database_lost_total", "counter", "Database connections lost or given up.", lost},
     {"holdfast_database_late_total", "counter", "Answers of the database given up at the time limit.", late},
+    {"holdfast_event_streams", "gauge", "Streams of events open.", listening},
+    {"holdfast_event_streams_dropped_total", "counter", "Streams ended because the client was too slow.",
+        dropped},
 };
 
 static struct hfd_http *open_door_with(
@@ -221,6 +241,20 @@ static void wait_for_end(
     }
 }
 
+static bool start_hub(struct daemon *daemon) {
+    daemon->hub = hfd_hub_new(&(struct hfd_hub_config){
+        .database = daemon->config->database, .keep_days = (int)daemon->config->event_days});
+    if (daemon->hub) daemon->hub_ticker = hfd_ticker_new(event_pause_ns, hfd_hub_work, daemon->hub);
+    if (daemon->hub_ticker) return true;
+    hfd_hub_free(daemon->hub);
+    return false;
+}
+
+static void end_hub(struct daemon *daemon) {
+    hfd_ticker_free(daemon->hub_ticker);
+    hfd_hub_free(daemon->hub);
+}
+
 /* Nothing that was accepted is dropped while there is time. The library may only be stopped when no request
  * is with a worker or waits for the audit, and the workers only when no HTTP thread can still hand them one.
  */
@@ -228,6 +262,7 @@ static void stop(struct daemon *daemon) {
     hfd_app_notify("STOPPING=1");
     hfd_log(HFD_LOG_INFO, "stopping", HFD_LOG_NUMBER("requests", requests(daemon)));
     hfd_http_drain(daemon->http);
+    hfd_hub_end_streams(daemon->hub);
     wait_for_end(daemon, requests, daemon->config->drain_s);
     hfd_http_refuse_new(daemon->http);
     hfd_pool_close(daemon->pool);
@@ -245,6 +280,7 @@ static void stop(struct daemon *daemon) {
     hfd_limiter_free(daemon->limiter);
     hfd_app_judge_end(daemon->judge);
     hfd_limiter_free(daemon->sign_ins);
+    end_hub(daemon);
     hfd_app_seal_end(daemon->sealer);
     hfd_log_fields(HFD_LOG_INFO, "stopped", NULL, 0);
 }
@@ -264,13 +300,13 @@ int hfd_app_serve(const struct hfd_config *config) {
     daemon.auditor = hfd_app_audit(config->database, (size_t)config->max_connections, &daemon.database);
     if (!daemon.auditor) return 1;
     daemon.sign_ins = hfd_limiter_new(config->sign_in_failures_per_minute);
-    if (!daemon.sign_ins) return 1;
+    if (!daemon.sign_ins || !start_hub(&daemon)) return 1;
     daemon.pool = start_workers(&daemon);
-    if (!daemon.pool) return 1;
-    daemon.http = open_door(&daemon);
+    daemon.http = daemon.pool ? open_door(&daemon) : NULL;
     if (!daemon.http) {
-        hfd_pool_free(daemon.pool);
+        if (daemon.pool) hfd_pool_free(daemon.pool);
         hfd_app_audit_end(daemon.auditor);
+        end_hub(&daemon);
         return 1;
     }
     daemon.sealer = hfd_app_seal(config->database);

@@ -7,6 +7,7 @@
 #include <stdint.h>
 
 #include "../../core/arena.h"
+#include "stream.h"
 #include "traceparent.h"
 
 enum hfd_method {
@@ -61,6 +62,7 @@ struct hfd_reply {
     size_t body_len;
     struct hfd_pair headers[HFD_REPLY_HEADERS_MAX];
     size_t header_count;
+    struct hfd_stream *stream; /* goes on in the place of a body; NULL: there is none */
     const char
         *route; /* pattern of the path that was asked, "/v1/visits/{id}", for the counters; NULL: none */
 };

@@ -18,6 +18,7 @@ const struct hfd_problem_row hfd_problem_rows[HFD_PROBLEM_COUNT] = {
     [HFD_CONFLICT_STATE] = {"conflict-state", "The resource's state does not allow this", 409},
     [HFD_IDEMPOTENCY_IN_PROGRESS] = {"idempotency-in-progress", "The same request is still being worked on",
         409},
+    [HFD_CURSOR_GONE] = {"cursor-gone", "The feed does not reach back to this place", 410},
     [HFD_PRECONDITION_FAILED] = {"precondition-failed", "The resource has changed meanwhile", 412},
     [HFD_PAYLOAD_TOO_LARGE] = {"payload-too-large", "The body is too large", 413},
     [HFD_URI_TOO_LONG] = {"uri-too-long", "The request target is too long", 414},

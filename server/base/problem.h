@@ -45,6 +45,7 @@ enum hfd_problem_kind {
     HFD_CONFLICT_UNIQUE,         /* 409 */
     HFD_CONFLICT_STATE,          /* 409 */
     HFD_IDEMPOTENCY_IN_PROGRESS, /* 409, Retry-After */
+    HFD_CURSOR_GONE,             /* 410 */
     HFD_PRECONDITION_FAILED,     /* 412 */
     HFD_PAYLOAD_TOO_LARGE,       /* 413 */
     HFD_URI_TOO_LONG,            /* 414 */

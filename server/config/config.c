@@ -35,6 +35,7 @@ static const struct key keys[] = {
         "the same of the schema's owner: migrate, clinic, token, seed-demo"},
     {"drain_s", IS_NUMBER, AT(drain_s), "20", 0, 600,
         "seconds that requests in work get when the daemon stops"},
+    {"event_days", IS_NUMBER, AT(event_days), "90", 1, 36500, "days that events are kept"},
     {"http_threads", IS_NUMBER, AT(http_threads), "2", 1, 16, "threads that read requests and send replies"},
     {"https_in_front", IS_BOOL, AT(https_in_front), "no", 0, 0,
         "a proxy in front of this daemon speaks HTTPS to browsers: their session cookie is Secure"},

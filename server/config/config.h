@@ -12,7 +12,7 @@ struct hfd_config {
     bool allow_plain_http_on_public_address;
     const char *cors_origins; /* parted by spaces */
     const char *database, *database_owner;
-    long drain_s, http_threads;
+    long drain_s, event_days, http_threads;
     bool https_in_front;
     long keep_alive_s;
     const char *listen_address;

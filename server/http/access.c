@@ -187,7 +187,9 @@ static int final_status(const struct hfd_exchange *exchange) {
 static void tell(const struct hfd_exchange *exchange, const char *ended) {
     const struct hfd_request *request = &exchange->request;
     int status = final_status(exchange);
-    int64_t duration_ns = hfd_clock_monotonic_ns() - exchange->began_ns;
+    /* Of a reply that goes on, until it began: how long somebody listens is no measure of ours. */
+    int64_t until_ns = exchange->streamed_ns ? exchange->streamed_ns : hfd_clock_monotonic_ns();
+    int64_t duration_ns = until_ns - exchange->began_ns;
     char route[256];
     size_t length = hfd_path_length(request->target);
     if (length >= sizeof route) length = sizeof route - 1;
@@ -210,6 +212,7 @@ void hfd_access_end(
     struct hfd_exchange *exchange = *context;
     if (!exchange) return;
     *context = NULL;
+    hfd_streaming_end(exchange);
     tell(exchange, ending(exchange, why));
     hfd_connection_deadline(exchange->connection, http->config.keep_alive_s);
     hf_arena_fini(&exchange->arena);

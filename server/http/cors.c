@@ -9,7 +9,7 @@ static const char exposed[] =
     "ETag, Link, Location, Retry-After, RateLimit, RateLimit-Policy, Idempotency-Replayed, "
     "Preference-Applied, X-Request-Id";
 static const char taken[] = "Authorization, Content-Type, If-Match, If-None-Match, Idempotency-Key, Prefer, "
-                            "X-Request-Id, traceparent";
+                            "Last-Event-ID, X-Request-Id, traceparent";
 static const char preflight_s[] = "600";
 
 static const char *reply_header(const struct hfd_reply *reply, const char *name) {

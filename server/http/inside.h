@@ -78,6 +78,7 @@ struct hfd_exchange {
     struct hfd_request request;
     struct hfd_reply reply;
     int64_t began_ns, queued_ns;
+    int64_t streamed_ns; /* when a reply that goes on began; 0: none did */
     /* Body: a growing piece of the arena, NUL-ended. */
     char *body;
     size_t body_room;
@@ -110,6 +111,12 @@ void hfd_cors_add(const struct hfd_exchange *exchange, struct MHD_Response *resp
 /* reply.c */
 void hfd_reply_problem(struct hfd_exchange *exchange, enum hfd_problem_kind kind, const char *detail);
 enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange);
+/* The fields of exchange->reply. */
+void hfd_reply_fields(struct hfd_exchange *exchange, struct MHD_Response *response);
+
+/* streaming.c */
+enum MHD_Result hfd_streaming_send(struct hfd_exchange *exchange);
+void hfd_streaming_end(struct hfd_exchange *exchange);
 
 /* ops.c: /livez and /metrics, which ask no database. False: not for us. */
 bool hfd_ops_answer(struct hfd_exchange *exchange);

@@ -24,7 +24,7 @@ static void add_header(struct MHD_Response *response, const char *name, const ch
     }
 }
 
-static void add_headers(struct hfd_exchange *exchange, struct MHD_Response *response) {
+void hfd_reply_fields(struct hfd_exchange *exchange, struct MHD_Response *response) {
     const struct hfd_reply *reply = &exchange->reply;
     bool cache_told = false;
     if (reply->content_type) add_header(response, "Content-Type", reply->content_type);
@@ -42,6 +42,7 @@ static void add_headers(struct hfd_exchange *exchange, struct MHD_Response *resp
 
 enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange) {
     struct hfd_reply *reply = &exchange->reply;
+    if (reply->stream) return hfd_streaming_send(exchange);
     /* The library tells "Content-Length: 0" with a 304; every client knows that a 304 has no body. */
     bool bodiless = reply->status == 204 || reply->status == 304 || !reply->body;
     if (bodiless) reply->body_len = 0;
@@ -54,7 +55,7 @@ enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange) {
     struct MHD_Response *response =
         MHD_create_response_from_buffer(reply->body_len, body.asked, MHD_RESPMEM_PERSISTENT);
     if (!response) return MHD_NO;
-    add_headers(exchange, response);
+    hfd_reply_fields(exchange, response);
     exchange->state = HFD_SENT;
     /* A long reply may take the longer, down to a weak mobile link; still a moment known beforehand. */
     hfd_connection_deadline(exchange->connection,

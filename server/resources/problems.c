@@ -23,6 +23,9 @@ static const char *const advice[HFD_PROBLEM_COUNT] = {
     [HFD_IDEMPOTENCY_IN_PROGRESS] =
         "A request with the same Idempotency-Key has not ended. Ask again after Retry-After seconds: its answer "
         "is then replayed.",
+    [HFD_CURSOR_GONE] =
+        "What followed this cursor is no longer kept, or the database was brought back to an earlier time. Read the "
+        "lists anew and go on from cursor=latest.",
     [HFD_PRECONDITION_FAILED] = "The row was changed since it was read. Read it again, then decide again.",
     [HFD_PAYLOAD_TOO_LARGE] = "The body is longer than this server takes.",
     [HFD_URI_TOO_LONG] = "The request target is longer than this server takes.",

@@ -4,9 +4,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "../base/fnv.h"
 #include "../base/utf8.h"
 #include "../base/uuid.h"
-#include "fnv.h"
 
 static const char ALPHABET[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
 

@@ -3,9 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../base/fnv.h"
 #include "../base/form.h"
 #include "cursor.h"
-#include "fnv.h"
 #include "op.h"
 #include "trace.h"
 

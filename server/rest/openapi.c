@@ -186,12 +186,13 @@ static void put_verb(struct hfd_buf *out, const struct hfd_resource *r, const st
 /* ---------------------------------------------------------------- other routes */
 
 static void put_route_refusals(struct hfd_buf *out, const struct hfd_route *route) {
-    static const int all[] = {400, 401, 403, 404, 406, 409, 412, 413, 415, 422, 428, 429, 500, 503};
+    static const int all[] = {400, 401, 403, 404, 406, 409, 410, 412, 413, 415, 422, 428, 429, 500, 503};
     bool takes = route->takes != NULL, known = route->roles != HFD_PUBLIC;
     int statuses[HFD_COUNT(all) + 1], n = 0;
     for (size_t i = 0; i < HFD_COUNT(all); i++) {
         int status = all[i];
-        bool may = route->writes || status == 400 || status == 406 || status >= 500 ||
+        bool may = (route->writes && status != 410) || (route->expires && status == 410) || status == 400 ||
+                   status == 406 || status >= 500 ||
                    ((known || route->redirects) && (status == 401 || status == 403 || status == 429)) ||
                    (status == 404 && strchr(route->path, '{') != NULL) ||
                    (takes && (status == 413 || status == 415 || status == 422)) ||
@@ -237,13 +238,15 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
     put_operation_id(out, route);
     put_text(out, 6, "summary", route->what);
     put_roles(out, route->roles);
-    if (brace != NULL || route->query != NULL || route->has_etag || route->writes)
+    if (brace != NULL || route->query != NULL || route->has_etag || route->writes || route->fields != NULL)
         hfd_buf_text(out, "      parameters:\n");
     for (; brace != NULL; brace = strchr(brace + 1, '{'))
         hfd_buf_printf(out, "        - {$ref: \"#/components/parameters/%.*s\"}\n",
             (int)strcspn(brace + 1, "}"), brace + 1);
     for (size_t i = 0; route->query != NULL && route->query[i] != NULL; i++)
-        put_parameter(out, route->query[i]);
+        put_parameter(
+            out, route->expires && strcmp(route->query[i], "cursor") == 0 ? "place" : route->query[i]);
+    if (route->fields != NULL) put_parameter(out, route->fields);
     if (route->has_etag) put_parameter(out, "If-None-Match");
     if (route->writes) put_parameter(out, "Idempotency-Key");
     if (route->writes) put_parameter(out, "Prefer");
@@ -317,7 +320,7 @@ static void put_problems(struct hfd_buf *out) {
     }
 }
 
-static const char SHARED[] =
+static const char SHARED_PARAMETERS[] =
     "components:\n"
     "  securitySchemes:\n"
     "    token: {type: http, scheme: bearer, description: \"A token of the clinic, `hf_…`.\"}\n"
@@ -348,13 +351,22 @@ static const char SHARED[] =
     "lines are written all the same.\"}\n"
     "    next: {name: next, in: query, schema: {type: string, maxLength: 4096}, description: \"Path of this server to go to "
     "when signed in.\"}\n"
+    "    place: {name: cursor, in: query, schema: {type: string, maxLength: 64, default: earliest}, description: \"next_cursor of the answer "
+    "before or the id of an event of the stream: what follows it. `earliest`: from the beginning of what is kept; `latest`: what will "
+    "happen from now on, where a stream begins that tells no place.\"}\n"
+    "    type: {name: type, in: query, schema: {type: string, maxLength: 1000}, description: \"Only events of this type, such as "
+    "visit.created; several are parted by commas.\"}\n"
+    "    Last-Event-ID: {name: Last-Event-ID, in: header, schema: {type: string, maxLength: 64}, description: \"In the place of cursor, as "
+    "a browser sends it when it takes a stream up again.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string, maxLength: 8192}, description: \"The row's ETag.\"}\n"
     "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string, maxLength: 8192}}\n"
     "    Prefer: {name: Prefer, in: header, schema: {type: string, maxLength: 8192}, description: \"return=minimal: the row is not sent back, "
     "only where it is and its ETag (RFC 7240).\"}\n"
     "    Idempotency-Key: {name: Idempotency-Key, in: header, schema: {type: string, maxLength: 258}, description: \"1 to 128 visible "
     "characters of the client's own, plain or in quotation marks. Sent again within 24 hours with the same body by the "
-    "same token, it gets the first reply again and writes nothing; a refusal is not kept.\"}\n"
+    "same token, it gets the first reply again and writes nothing; a refusal is not kept.\"}\n";
+
+static const char SHARED_HEADERS[] =
     "  headers:\n"
     "    ETag: {required: true, schema: {type: string}, description: \"Strong.\"}\n"
     "    Location: {required: true, schema: {type: string}}\n"
@@ -419,7 +431,8 @@ void hfd_openapi_write(struct hfd_buf *out, const struct hfd_resource *const *re
             put_route(out, route);
         }
     }
-    hfd_buf_text(out, SHARED);
+    hfd_buf_text(out, SHARED_PARAMETERS);
+    hfd_buf_text(out, SHARED_HEADERS);
     put_problems(out);
     hfd_buf_text(out, "  schemas:\n");
     hfd_buf_text(out, PROBLEM);

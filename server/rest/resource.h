@@ -48,6 +48,7 @@ struct hfd_route {
     const char *roles; /* an audience of roles.h; NULL is refused at start */
     hfd_operation *operation;
     const char *const *query; /* parameters it takes, NULL-ended */
+    const char *fields;       /* header fields that it heeds: "Last-Event-ID" */
     const char *produces;     /* "application/json, text/html"; NULL: application/json */
     /* for the public description */
     const char *id;               /* of the operation; NULL: from the path */
@@ -57,6 +58,7 @@ struct hfd_route {
     const char *example;          /* of the body, JSON */
     bool has_etag, refuses_state; /* may answer 304; may answer 422 without a body to blame */
     bool redirects;               /* answers 303 */
+    bool expires;                 /* takes a cursor that may be too old: 410 */
     bool creates, needs_match;    /* answers 201; takes the row's ETag in If-Match */
     bool writes;                  /* takes an Idempotency-Key; may answer as any write does */
 };

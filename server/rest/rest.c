@@ -177,6 +177,7 @@ void hfd_rest_handle(void *worker, struct hfd_request *request, struct hfd_reply
         .reply = reply,
         .arena = request->arena,
         .config = &w->config,
+        .session = {.request = request->id},
         .all_texts = w->texts};
     hfd_errors_init(&op.errors, request->arena);
     enum hfd_problem_kind kind = answer(&op, w);

@@ -6,6 +6,8 @@
 #include "../base/limiter.h"
 #include "resource.h"
 
+struct hfd_hub;
+
 hfd_handler hfd_rest_handle;
 
 /* What all workers share; borrowed. */
@@ -15,6 +17,7 @@ struct hfd_rest_config {
     struct hfd_limiter *limiter;  /* NULL: no limit */
     struct hfd_limiter *sign_ins; /* failed ones, by address */
     bool secure;                  /* browsers reach us by HTTPS */
+    struct hfd_hub *hub;          /* carries events on */
 };
 
 /* One per worker thread: its connection and the SQL of all resources. NULL when a resource is not fit to

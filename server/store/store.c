@@ -24,7 +24,9 @@ static const struct hfd_statement save = {"save", "savepoint place", 0};
 static const struct hfd_statement give_up = {"give_up", "release savepoint place", 0};
 static const struct hfd_statement go_back = {"go_back", "rollback to savepoint place", 0};
 static const struct hfd_statement authenticate = {"authenticate",
-    "select clinic_id, token_id, role from holdfast.authenticate(decode($1, 'hex'), $2::text[])", 2};
+    "select clinic_id, token_id, role, set_config('app.request', coalesce($3, ''), true) "
+    "from holdfast.authenticate(decode($1, 'hex'), $2::text[])",
+    3};
 static const struct hfd_statement applied = {
     "applied_migrations", "select name, sha256 from holdfast.schema_migrations order by name", 0};
 
@@ -55,7 +57,7 @@ static enum hfd_store_status out_of_reach(struct hfd_store_error *error) {
 }
 
 static void keep_session(struct hfd_session *session, const struct hfd_rows *rows) {
-    assert(rows->row_count == 1 && rows->column_count == 3);
+    assert(rows->row_count == 1 && rows->column_count == 4);
     memccpy(session->clinic_id, hfd_cell(rows, 0, 0), '\0', sizeof session->clinic_id);
     memccpy(session->token_id, hfd_cell(rows, 0, 1), '\0', sizeof session->token_id);
     memccpy(session->role, hfd_cell(rows, 0, 2), '\0', sizeof session->role);
@@ -65,7 +67,7 @@ static void keep_session(struct hfd_session *session, const struct hfd_rows *row
 static enum hfd_store_status enter(struct hfd_store *store, struct hfd_session *session,
     struct hfd_call *first, struct hfd_call *calls, size_t count, hf_arena *arena,
     struct hfd_store_error *error, bool *again) {
-    const char *params[] = {session->digest_hex, session->roles};
+    const char *params[] = {session->digest_hex, session->roles, session->request};
     struct hfd_call who = {.statement = &authenticate, .params = params};
     struct hfd_call **batch = HF_NEW_ARRAY(arena, struct hfd_call *, count + 2);
     size_t used = 0;

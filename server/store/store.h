@@ -51,6 +51,7 @@ struct hfd_call {
  * this transaction only, in the same round trip as the calls. */
 struct hfd_session {
     const char *digest_hex, *roles;
+    const char *request; /* its id, for what the tables note of a change; NULL: none */
     /* out */
     char clinic_id[37], token_id[37];
     char role[32];

@@ -28,7 +28,7 @@ THIRD_PARTY = {
     "jansson.h": ["server/json"],
     "libpq-fe.h": ["server/store"],
     "microhttpd.h": ["server/http"],
-    "pthread.h": ["server/base", "server/work", "server/http"],
+    "pthread.h": ["server/base", "server/events", "server/work", "server/http"],
     "sodium.h": ["server/base", "server/auth"],
 }
 CORE_HEADERS = {"assert.h", "float.h", "inttypes.h", "limits.h", "math.h", "stdalign.h", "stdarg.h", "stdbool.h", "stddef.h",

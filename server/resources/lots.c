@@ -1,6 +1,7 @@
 /* Recall: whose screws came out of a lot. Nothing is left out that could be of it. */
 #include <string.h>
 
+#include "../base/gs1.h"
 #include "../rest/op.h"
 #include "../rest/texts.h"
 #include "../rest/trace.h"
@@ -12,23 +13,14 @@ extern const struct hfd_resource hfd_resource_screws;
 #define MOST_SCREWS 1000
 #define MOST_SCREWS_AND_ONE "1001"
 
-/* GS1's mod-10 check digit: weights 3, 1, 3 … from the digit before the last. */
-static bool is_gtin(const char *text) {
-    size_t length = strlen(text);
-    int sum = 0;
-    if ((length != 8 && (length < 12 || length > 14)) || strspn(text, "0123456789") != length) return false;
-    for (size_t i = 0; i < length; i++)
-        sum += (text[i] - '0') * ((length - i) % 2 ? 1 : 3);
-    return sum % 10 == 0;
-}
-
 /* $1 GTIN of 14 digits, $2 lot, $3 one row more than is shown. What was scanned begins
- * with the GTIN under (01), behind a symbology identifier or FNC1 as the scanner sends them; a scan that does
- * not is not readable here and excludes nothing. A lot that was not recorded by itself is looked for in the
- * scan. */
+ * with the GTIN under (01), behind a symbology identifier or FNC1 as the scanner sends them; of a scan that
+ * does not the model's GTIN stands; without either nothing is excluded. A lot that was not recorded by itself
+ * is looked for in the scan. */
 static const char page[] =
     "select %s, certain from (select s.*, s.lot = $2 and s.gtin = $1 as certain from (select *, "
-    "(regexp_match(udi, '^(?:\\][A-Za-z][0-9])?\\x1d?(?:\\(01\\)|01)([0-9]{14})'))[1] as gtin from %s "
+    "coalesce((regexp_match(udi, '^(?:\\][A-Za-z][0-9])?\\x1d?(?:\\(01\\)|01)([0-9]{14})'))[1], "
+    "(select m.gtin from screw_models m where m.id = screw_model_id)) as gtin from %s "
     "where lot = $2 or (lot is null and strpos(udi, $2) > 0)) s where s.gtin is null or s.gtin = $1) t "
     "order by certain is true desc, placed_on, id limit $3";
 
@@ -49,7 +41,7 @@ static void write_screws(
 
 static enum hfd_problem_kind trace_lot(struct hfd_op *op) {
     const char *gtin = op->request->segments[2], *lot = op->request->segments[3];
-    if (!is_gtin(gtin)) {
+    if (!hfd_gs1_is_gtin(gtin)) {
         op->detail = "A GTIN has 8, 12, 13 or 14 digits, the last of which checks the others.";
         return hfd_op_refuse(op, HFD_BAD_REQUEST);
     }
@@ -80,9 +72,9 @@ static const struct hfd_route routes[] = {
         .answers =
             "{type: object, required: [certain, possible, complete], additionalProperties: false, properties: {"
             "certain: " SCREWS
-            "The lot is recorded, and the device identifier that was scanned has this GTIN.\"}, "
+            "The lot is recorded, and the device identifier that was scanned, or else the screw's model, has this GTIN.\"}, "
             "possible: " SCREWS
-            "The lot is recorded, but no GTIN can be read from the scan; or only the scan "
+            "The lot is recorded, but neither scan nor model tells a GTIN; or only the scan "
             "holds the lot's text.\"}, complete: {type: boolean, description: \"False: cut after 1000 "
             "screws.\"}}}",
         .roles = HFD_CHART_READERS,

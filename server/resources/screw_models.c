@@ -1,4 +1,7 @@
 /* Screws the clinic uses. A model in use keeps its dimensions; new ones are a new row with its own dates. */
+#include <string.h>
+
+#include "../base/gs1.h"
 #include "common.h"
 
 static const struct hfd_column columns[] = {
@@ -7,6 +10,11 @@ static const struct hfd_column columns[] = {
         .kind = HFD_COLUMN_TEXT,
         .flags = HFD_REQUIRED | HFD_FILTER | HFD_SORT,
         .what = "Name in the clinic's words."},
+    {.name = "gtin",
+        .kind = HFD_COLUMN_TEXT,
+        .flags = HFD_FILTER,
+        .max = 14,
+        .what = "Global Trade Item Number as a package's scan has it: 14 digits."},
     {.name = "diameter_mm",
         .kind = HFD_COLUMN_REAL,
         .flags = HFD_REQUIRED,
@@ -43,6 +51,9 @@ static const struct hfd_column columns[] = {
 };
 
 static void check(const struct hfd_row *row, struct hfd_errors *errors) {
+    const char *gtin = hfd_row_get(row, "gtin");
+    if (gtin != NULL && (strlen(gtin) != 14 || !hfd_gs1_is_gtin(gtin)))
+        hfd_errors_add(errors, "/gtin", "Expected 14 digits, the last of which checks the others.");
     hfd_row_ordered(row, "core_mm", "diameter_mm", errors);
     hfd_row_ordered(row, "effective_from", "effective_to", errors);
 }

@@ -10,7 +10,7 @@
 #include "migrations.h"
 #include "owner.h"
 
-/* In an order in which every reference has been written before. visit_setups follows from visits. */
+/* In an order in which every reference has been written before. visit_setups and standings follow. */
 static const struct {
     const char *name, *order;
 } tables[] = {{"sites", "id"}, {"screw_models", "id"}, {"plate_patterns", "id"}, {"patients", "id"},

@@ -34,6 +34,12 @@ def test_every_screw_that_could_be_of_the_lot(api):
         assert sorted(s["name"] for s in told[where]) == sorted(name for name, _, place in SCREWS if place == where), where
         assert all(screw == made[screw["name"]] for screw in told[where]), "as each reads by itself"
     assert told["complete"] is True
+    # Without a scan the model's GTIN tells.
+    for gtin in (GTIN, "67548320187766"):
+        chart.screw(chart.case(), chart.model(gtin=gtin), "by model", 4, lot="L-7")
+        told = expect(chart.get(f"/v1/lots/{GTIN}/L-7"), 200)
+        assert sum(s["name"] == "by model" for s in told["certain"]) == 1, gtin
+        assert not any(s["name"] == "by model" for s in told["possible"])
     # A screw that was lost or taken out is still whose body it was in.
     bare = made["bare"]
     expect(chart.patch(f"/v1/screws/{bare['id']}", {"state": "removed", "state_on": "2026-05-01"}), 200)

@@ -12,7 +12,7 @@ from test_tenants import face
 ROWS = """select string_agg(tablename || query_to_xml(format('select count(*) from holdfast.%I', tablename), false, true, '')::text,
     ' ' order by tablename) from pg_tables where schemaname = 'holdfast' and tablename !~ '^(audit|event)'"""
 # Takes a body and writes nothing.
-COMPUTES = {"/v1/mechanics/evaluate"}
+COMPUTES = {"/v1/mechanics/evaluate", "/v1/udi/parse"}
 
 
 def restricted(api):

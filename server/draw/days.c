@@ -38,13 +38,32 @@ static double day_of(const hf_element_out *element, size_t i) {
     return (double)(element->over_time[i].day - element->days_active);
 }
 
+static bool alike(const hf_element_out *a, const hf_element_out *b) {
+    if (a->over_time_count != b->over_time_count || a->days_active != b->days_active) return false;
+    for (size_t i = 0; i < a->over_time_count; i++) {
+        if (a->over_time[i].day != b->over_time[i].day || a->over_time[i].force_n != b->over_time[i].force_n)
+            return false;
+    }
+    return true;
+}
+
+/* Courses that lie on one another share their dashes and marks: the next ones, or those of the first alike.
+ */
+static size_t style_of(const struct drawing *d, const hf_element_out *element, size_t *styles_used) {
+    for (size_t i = 0; i < d->count; i++) {
+        if (alike(d->courses[i].element, element)) return d->courses[i].style;
+    }
+    return (*styles_used)++ % STYLES;
+}
+
 static void find_courses(struct drawing *d) {
+    size_t styles_used = 0;
     double first = 0.0, last = 1.0, most = 0.0;
     d->courses = HF_NEW_ARRAY(d->arena, struct course, d->answer->element_count);
     for (size_t e = 0; e < d->answer->element_count; e++) {
         const hf_element_out *element = &d->answer->elements[e];
         if (element->over_time_count == 0) continue;
-        d->courses[d->count] = (struct course){element, d->count % STYLES, 0.0};
+        d->courses[d->count] = (struct course){element, style_of(d, element, &styles_used), 0.0};
         d->count++;
         first = fmin(first, day_of(element, 0));
         last = fmax(last, day_of(element, element->over_time_count - 1));

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "../base/date.h"
 #include "outline.h"
 #include "scene.h"
 
@@ -260,6 +261,13 @@ static const char *movement_words(const struct hfd_scene *scene, size_t s) {
         teeth_words(segment, scene->arena), segment->name, segment->movement);
 }
 
+/* What elastics between the jaws or to outside give the bone. */
+static const char *jaw_words(const struct hfd_scene *scene, const hf_jaw_out *jaw) {
+    return hf_arena_printf(scene->arena, "%s jaw, through its plates: %s\xC2\xA0N; turning: %s",
+        jaw->jaw == HF_MAXILLA ? "Upper" : "Lower", hfd_svg_number(scene->arena, hf_norm(jaw->force_n), 3),
+        jaw->rotation);
+}
+
 static double draw_lines(
     struct hfd_svg *svg, hf_arena *arena, const char *classes, const char *text, double top, double width) {
     size_t count;
@@ -298,8 +306,37 @@ static const char *describe(const struct hfd_scene *scene) {
             hfd_svg_number(scene->arena, fabs(load->axis_moment_nmm), 3),
             load->axis_moment_nmm > 0.0 ? "unscrews" : "tightens");
     }
+    for (size_t j = 0; j < answer->jaw_count; j++)
+        hfd_buf_printf(&text, "%s. ", jaw_words(scene, &answer->jaws[j]));
     hfd_buf_text(&text, answer->notice);
     return text.text;
+}
+
+static const char *title_of(const struct hfd_scene *scene) {
+    char day[HFD_DATE_TEXT];
+    hfd_date_print(scene->answer->on, day);
+    return hf_arena_printf(scene->arena, "Free-body diagram, %s", day);
+}
+
+/* What the views come to, under them; returns where it ends. */
+static double draw_words(const struct sheet *sheet, struct hfd_svg *svg, size_t without) {
+    const struct hfd_scene *scene = &sheet->scene;
+    double y = sheet->height, width = sheet->width - 2.0 * margin_px;
+    if (!svg->inside) y += draw_lines(svg, scene->arena, "strong", title_of(scene), y, width);
+    if (without > 0)
+        y += draw_lines(svg, scene->arena, "strong",
+            hf_arena_printf(scene->arena,
+                "%zu numbers found no room; each arrow tells its own when pointed at, and one view alone has more room.",
+                without),
+            y, width);
+    for (size_t s = 0; s < scene->answer->segment_count; s++)
+        if (hfd_scene_is_loaded(scene, s))
+            y += draw_lines(svg, scene->arena, NULL, movement_words(scene, s), y, width);
+    for (size_t j = 0; j < scene->answer->jaw_count; j++)
+        y += draw_lines(svg, scene->arena, NULL, jaw_words(scene, &scene->answer->jaws[j]), y, width);
+    if (!(scene->largest_n > 0.0))
+        y += draw_lines(svg, scene->arena, NULL, "Nothing pulls on this day.", y, width);
+    return y;
 }
 
 static void draw_sheet(struct hfd_buf *out, bool inside, struct sheet *sheet) {
@@ -311,23 +348,14 @@ static void draw_sheet(struct hfd_buf *out, bool inside, struct sheet *sheet) {
     svg = (struct hfd_svg){.out = &body, .inside = inside, .prefix = "free-body"};
     for (size_t i = 0; i < sheet->count; i++)
         without += draw_panel(sheet, &sheet->panels[i], &svg);
-    double y = sheet->height, width = sheet->width - 2.0 * margin_px;
-    if (without > 0)
-        y += draw_lines(&svg, scene->arena, "strong",
-            hf_arena_printf(scene->arena,
-                "%zu numbers found no room; each arrow tells its own when pointed at, and one view alone has more room.",
-                without),
-            y, width);
-    for (size_t s = 0; s < scene->answer->segment_count; s++)
-        if (hfd_scene_is_loaded(scene, s))
-            y += draw_lines(&svg, scene->arena, NULL, movement_words(scene, s), y, width);
-    if (!(scene->largest_n > 0.0))
-        y += draw_lines(&svg, scene->arena, NULL, "Nothing pulls on this day.", y, width);
+    double y = draw_words(sheet, &svg, without);
     y += 6.0;
     y += draw_legend(sheet, &svg, y);
-    if (!inside) y += draw_lines(&svg, scene->arena, "quiet", scene->answer->notice, y, width);
-    hfd_svg_begin(&svg, out, inside, "free-body", sheet->width, ceil(y + margin_px), "Free-body diagram",
-        describe(scene));
+    if (!inside)
+        y +=
+            draw_lines(&svg, scene->arena, "quiet", scene->answer->notice, y, sheet->width - 2.0 * margin_px);
+    hfd_svg_begin(
+        &svg, out, inside, "free-body", sheet->width, ceil(y + margin_px), title_of(scene), describe(scene));
     hfd_buf_bytes(out, body.text, body.length);
     hfd_svg_end(&svg);
 }

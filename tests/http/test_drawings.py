@@ -21,6 +21,7 @@ LOOKS = {
     "From the patient's left": ("sagittal", (0, 1, 0), (0, 0, 1)),
 }
 PLANE = {"frontal": (0, 2), "sagittal": (1, 2), "occlusal": (0, 1)}
+JAWS = {"maxilla": "Upper jaw", "mandible": "Lower jaw"}
 LEAST_PX = 4  # shorter arrows are left out
 
 
@@ -199,7 +200,10 @@ def test_every_example_is_drawn_as_told(api):
         Diagram(picture, document, answer).check()
         for part in answer["elements"] + answer["screws"] + answer["segments"]:
             assert part["name"] in picture.description
-        assert answer["notice"] in picture.description
+        assert answer["notice"] in picture.description and answer["on"] in picture.title()
+        for jaw in answer.get("jaws", []):
+            told = f"{shown(norm(jaw['force_n']))}\u00a0N"
+            assert any(t.startswith(JAWS[jaw["jaw"]]) and told in t and jaw["rotation"] in t for t in picture.texts()), jaw
         count += 1
     assert count >= 20
 
@@ -279,7 +283,11 @@ def test_forces_over_the_days(api):
         assert f"today {shown(element['force_n'])}\u00a0N ({shown(low)} to {shown(high)})" in picture.texts()
     today = next(line.ends() for line in picture.every("line", "today"))
     assert abs(today[0][0] - x(0)) < 0.02 and answer["notice"] in picture.description
-    assert len({frozenset(g.classes) for g in courses.values()}) == len(courses), "each with its own dashes and marks"
+    ways = {}
+    for element in answer["elements"]:
+        told = json.dumps([element["force_over_time"], element["days_active"]])
+        ways.setdefault(frozenset(courses[element["name"]].classes), set()).add(told)
+    assert len(ways) == 4 and all(len(told) == 1 for told in ways.values()), "each course has its own dashes and marks"
 
 
 def test_nothing_that_fades(api):

@@ -6,7 +6,7 @@ set -euo pipefail
 
 build=(gcc libc6-dev libmicrohttpd-dev libjansson-dev libpq-dev libsodium-dev postgresql-15 postgresql-client-15 python3)
 run=("${build[@]}" curl ca-certificates)
-test=("${build[@]}" binutils clang clang-format libclang-rt-14-dev libcriterion-dev openssl valgrind python3-yaml python3-jsonschema)
+test=("${run[@]}" binutils clang clang-format jq libclang-rt-14-dev libcriterion-dev openssl valgrind python3-yaml python3-jsonschema)
 fuzz=("${build[@]}" clang libclang-rt-14-dev)
 # And Node.js 20 or later with npm, which Debian 12 does not have.
 bench=("${build[@]}" wrk nginx-light)

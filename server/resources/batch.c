@@ -10,7 +10,7 @@ static const struct hfd_route routes[] = {
             "{type: object, required: [items], additionalProperties: false, properties: {items: {type: array, "
             "minItems: 1, maxItems: 100, items: {type: object, required: [method, path, body], "
             "additionalProperties: false, properties: {"
-            "method: {enum: [POST, PATCH]}, "
+            "method: {type: string, enum: [POST, PATCH]}, "
             "path: {type: string, minLength: 1, maxLength: 200, description: \"Of a resource to create a row, of a row to change it.\"}, "
             "if_match: {type: string, minLength: 1, maxLength: 200, description: \"Needed by PATCH: the row's ETag.\"}, "
             "ref: {type: string, minLength: 1, maxLength: 200, description: \"A name for the row that is created: "
@@ -19,7 +19,7 @@ static const struct hfd_route routes[] = {
         .answers =
             "{type: object, required: [items], additionalProperties: false, properties: {items: {type: array, "
             "items: {type: object, required: [status, etag], additionalProperties: false, properties: {"
-            "status: {enum: [200, 201, 204]}, ref: {type: string}, location: {type: string}, etag: {type: string}, "
+            "status: {type: integer, enum: [200, 201, 204]}, ref: {type: string}, location: {type: string}, etag: {type: string}, "
             "body: {type: object, description: \"The row as it stands.\"}}}}}}",
         /* Without a reference: many readers of such descriptions would follow it. */
         .example =

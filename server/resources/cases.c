@@ -126,6 +126,7 @@ const struct hfd_resource hfd_resource_cases = {
         "{\"patient_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\", \"title\": \"molar intrusion\", "
         "\"segments\": [{\"name\": \"upper right molars\", \"teeth\": [\"16\", \"17\"], \"joined\": \"rigid\"}], "
         "\"goals\": [{\"segment\": \"upper right molars\", \"occlusal_mm\": -2}]}",
+    .change = "{\"title\": \"molar intrusion, then aligners\"}",
     .table = "cases",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

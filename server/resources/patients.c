@@ -45,6 +45,7 @@ const struct hfd_resource hfd_resource_patients = {
     .path = "/v1/patients",
     .noun = "patient",
     .example = "{\"chart_number\": \"A-1042\", \"birth_date\": \"1991-02-28\", \"cigarettes_per_day\": 0}",
+    .change = "{\"cigarettes_per_day\": 5}",
     .table = "patients",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -31,6 +31,7 @@ const struct hfd_resource hfd_resource_plate_patterns = {
         "{\"name\": \"hook\", \"at_mm\": {\"palate\": {\"right_mm\": 13, \"behind_incisors_mm\": 38}}}], "
         "\"bars\": [{\"from\": \"seat\", \"to\": \"hook\", \"section\": {\"round_mm\": 1.2}}], "
         "\"fittings\": [{\"node\": \"hook\", \"kind\": \"hook\"}]}",
+    .change = "{\"purpose\": \"intrusion\"}",
     .table = "plate_patterns",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

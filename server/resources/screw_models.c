@@ -63,6 +63,7 @@ const struct hfd_resource hfd_resource_screw_models = {
     .noun = "screw model",
     .example =
         "{\"name\": \"2.0 x 9 mm\", \"diameter_mm\": 2.0, \"core_mm\": 1.5, \"length_mm\": 9, \"thread_pitch_mm\": 0.8}",
+    .change = "{\"note\": \"with a longer neck\"}",
     .table = "screw_models",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -148,6 +148,7 @@ const struct hfd_resource hfd_resource_screws = {
         "\"screw_model_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\", "
         "\"entry\": {\"palate\": {\"right_mm\": 4, \"behind_incisors_mm\": 26}}, \"axis\": \"perpendicular\", "
         "\"placed_on\": \"2026-02-16\", \"insertion_torque_ncm\": {\"value\": 1.8, \"unit\": \"kgf.cm\"}}",
+    .change = "{\"insertion_torque_ncm\": 16}",
     .table = "screws",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -1,6 +1,7 @@
 /* About the service itself: is it alive, can it work, what does it offer. */
 #include <string.h>
 
+#include "../pages/contract.h"
 #include "../rest/openapi.h"
 
 /* Never touches the database. */
@@ -24,6 +25,16 @@ static enum hfd_problem_kind contract(struct hfd_op *op) {
     return hfd_op_text(op, "application/yaml", &out);
 }
 
+/* A rendering of the text that is served, so that it can tell nothing else. */
+static enum hfd_problem_kind contract_page(struct hfd_op *op) {
+    struct hfd_buf text, page;
+    hfd_buf_init(&text, op->arena, 131072);
+    hfd_openapi_write(&text, hfd_resources);
+    hfd_buf_init(&page, op->arena, 524288);
+    hfd_contract_page(&page, text.text);
+    return hfd_op_page(op, &page, false);
+}
+
 static const struct hfd_route routes[] = {
     {.method = HFD_GET,
         .path = "/livez",
@@ -44,6 +55,12 @@ static const struct hfd_route routes[] = {
         .produces = "application/yaml",
         .what = "This description",
         .answers = "{type: string}"},
+    {.method = HFD_GET,
+        .path = "/api",
+        .roles = HFD_PUBLIC,
+        .operation = contract_page,
+        .produces = "text/html",
+        .what = "This description as a page"},
 };
 
 const struct hfd_resource hfd_resource_service = {.routes = routes, .route_count = HFD_COUNT(routes)};

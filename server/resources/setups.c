@@ -133,6 +133,7 @@ const struct hfd_resource hfd_resource_setups = {
         "{\"case_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\", \"name\": \"palatal plate\", \"purpose\": "
         "\"intrusion\", \"worn_from\": \"2026-02-16\", \"pattern_id\": \"01890a5d-ac96-774b-bcce-b302099a8057\", "
         "\"seats\": [{\"node\": \"seat\", \"screw\": \"A\"}]}",
+    .change = "{\"purpose\": \"intrusion\"}",
     .table = "setups",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

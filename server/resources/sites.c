@@ -77,6 +77,7 @@ const struct hfd_resource hfd_resource_sites = {
     .example =
         "{\"key\": \"behind-the-third-ruga\", \"name\": \"behind the third ruga\", \"jaw\": \"maxilla\", "
         "\"loss_low\": 0.02, \"loss_mid\": 0.05, \"loss_high\": 0.11, \"source\": \"own measurement\"}",
+    .change = "{\"cortex_mm\": 1.6}",
     .table = "sites",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -294,6 +294,7 @@ const struct hfd_resource hfd_resource_visits = {
         "\"chain right\", \"kind\": \"chain\", \"from\": {\"fitting\": \"hook\"}, \"to\": {\"tooth\": \"16\", "
         "\"at\": \"palatal-attachment\"}, \"force_n\": {\"value\": 150, \"unit\": \"gf\"}}], "
         "\"screw_checks\": [{\"screw\": \"A\", \"mobility_grade\": 0}], \"next_interval_days\": 42}",
+    .change = "{\"note\": \"the chain was renewed\", \"next_interval_days\": 28}",
     .table = "visits",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

@@ -11,6 +11,7 @@ static const char HEAD[] =
     "info:\n"
     "  title: Holdfast\n"
     "  version: " HF_CORE_VERSION "\n"
+    "  license: {name: ISC, identifier: ISC}\n"
     "  summary: Force systems and stability of orthodontic cases on skeletal anchorage.\n"
     "  description: |\n"
     "    Decision support for licensed orthodontic professionals.\n"
@@ -96,7 +97,7 @@ static void put_list_parameters(struct hfd_buf *out, const struct hfd_resource *
     put_parameter(out, "cursor");
     put_parameter(out, "total");
     if (r->dated) put_parameter(out, "on");
-    hfd_buf_printf(out, "        - {name: sort, in: query, schema: {enum: [");
+    hfd_buf_printf(out, "        - {name: sort, in: query, schema: {type: string, enum: [");
     const char *before = "";
     for (size_t i = 0; i < r->column_count; i++)
         if (r->columns[i].flags & HFD_SORT) {
@@ -119,7 +120,7 @@ static void put_body(struct hfd_buf *out, const struct hfd_resource *r, const st
         hfd_buf_printf(out, "          %s:\n            schema: {$ref: \"#/components/schemas/", types[i]);
         hfd_schema_name(out, r->noun);
         hfd_buf_text(out, verb->verb == HFD_CREATE ? "New\"}\n" : "Change\"}\n");
-        if (verb->verb == HFD_CREATE) hfd_buf_printf(out, "            example: %s\n", r->example);
+        hfd_buf_printf(out, "            example: %s\n", verb->verb == HFD_CREATE ? r->example : r->change);
     }
 }
 
@@ -339,15 +340,15 @@ static const char SHARED_PARAMETERS[] =
     "    total: {name: total, in: query, schema: {type: boolean, default: false}, description: \"Count all rows too.\"}\n"
     "    \"on\": {name: \"on\", in: query, schema: {type: string, format: date}, description: \"The day that is told for; "
     "left out: that of the visit, or today.\"}\n"
-    "    by: {name: by, in: query, schema: {enum: [site, model, operator, age_group], default: site}, description: "
+    "    by: {name: by, in: query, schema: {type: string, enum: [site, model, operator, age_group], default: site}, description: "
     "\"What tells the groups apart.\"}\n"
-    "    view: {name: view, in: query, schema: {enum: [all, frontal, sagittal, occlusal, days], default: all}, description: "
+    "    view: {name: view, in: query, schema: {type: string, enum: [all, frontal, sagittal, occlusal, days], default: all}, description: "
     "\"What a drawing (image/svg+xml) shows: the forces in three views or one, or how they fade over the days.\"}\n"
     "    dry_run: {name: dry_run, in: query, schema: {type: boolean, default: false}, description: \"Only tell what would "
     "happen.\"}\n"
-    "    on_existing: {name: on_existing, in: query, schema: {enum: [refuse, skip, update], default: refuse}, description: "
+    "    on_existing: {name: on_existing, in: query, schema: {type: string, enum: [refuse, skip, update], default: refuse}, description: "
     "\"What becomes of a line whose key is there already.\"}\n"
-    "    on_bad: {name: on_bad, in: query, schema: {enum: [refuse, skip], default: refuse}, description: \"skip: the other "
+    "    on_bad: {name: on_bad, in: query, schema: {type: string, enum: [refuse, skip], default: refuse}, description: \"skip: the other "
     "lines are written all the same.\"}\n"
     "    next: {name: next, in: query, schema: {type: string, maxLength: 4096}, description: \"Path of this server to go to "
     "when signed in.\"}\n"
@@ -359,7 +360,8 @@ static const char SHARED_PARAMETERS[] =
     "    Last-Event-ID: {name: Last-Event-ID, in: header, schema: {type: string, maxLength: 64}, description: \"In the place of cursor, as "
     "a browser sends it when it takes a stream up again.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string, maxLength: 8192}, description: \"The row's ETag.\"}\n"
-    "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string, maxLength: 8192}}\n"
+    "    If-None-Match: {name: If-None-Match, in: header, schema: {type: string, maxLength: 8192}, description: \"An ETag that was read: "
+    "304 while it is still right.\"}\n"
     "    Prefer: {name: Prefer, in: header, schema: {type: string, maxLength: 8192}, description: \"return=minimal: the row is not sent back, "
     "only where it is and its ETag (RFC 7240).\"}\n"
     "    Idempotency-Key: {name: Idempotency-Key, in: header, schema: {type: string, maxLength: 258}, description: \"1 to 128 visible "

@@ -94,6 +94,7 @@ struct hfd_resource {
     const char *path;    /* "/v1/patients"; NULL: routes only */
     const char *noun;    /* "patient" */
     const char *example; /* a body that creates one, JSON */
+    const char *change;  /* a body that changes one */
     const char *table;
     const struct hfd_column *columns; /* the first is id */
     size_t column_count;

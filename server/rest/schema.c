@@ -82,7 +82,7 @@ static void put_number(struct hfd_buf *out, const char *type, hf_limit limit) {
 }
 
 static void put_names(struct hfd_buf *out, const char *const *names) {
-    hfd_buf_text(out, "enum: [");
+    hfd_buf_text(out, "type: string, enum: [");
     const char *before = "";
     for (; *names != NULL; names++) {
         if (**names == '\0') continue;
@@ -394,7 +394,7 @@ static void put_quantities(struct hfd_buf *out, enum hfd_dimension dimension) {
     for (int i = 0; i < 2; i++) {
         hfd_buf_printf(out,
             "    %s_%s: {type: object, required: [value, unit], additionalProperties: false, properties: "
-            "{value: %s, unit: {enum: [",
+            "{value: %s, unit: {type: string, enum: [",
             names[i], hfd_dimension_names[dimension], values[i]);
         put_units(out, dimension);
         hfd_buf_text(out, "], description: \"UCUM code\"}}}\n");

@@ -63,7 +63,7 @@ GENERATED := registry migrations rules assets
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
 
-.PHONY: all run backup restore stop test unit http cases validation lint format kill bench bench-http openapi reference san tsan fuzz replay install clean help FORCE
+.PHONY: all run backup restore stop test unit http cases validation lint format kill bench bench-http browser openapi reference san tsan fuzz replay install clean help FORCE
 .DEFAULT_GOAL := all
 
 all: $(BUILD)/dev/holdfastd  ## build the daemon (build/dev/holdfastd)
@@ -167,6 +167,11 @@ bench-http: $(BUILD)/release/holdfastd  ## requests per second beside another st
 	@mkdir -p $(BUILD)/bench-http && cp tests/bench/http/package*.json $(BUILD)/bench-http/
 	@npm ci --prefix $(BUILD)/bench-http --ignore-scripts --no-audit --no-fund --silent
 	@tests/bench/http/run.py $< $(BUILD)/bench-http
+browser: $(BUILD)/dev/holdfastd  ## every page and drawing in Chromium, with axe-core (minutes; T=visit: only what is named so)
+	@deploy/local/packages.sh browser
+	@mkdir -p $(BUILD)/browser && cp tests/browser/package*.json $(BUILD)/browser/
+	@npm ci --prefix $(BUILD)/browser --ignore-scripts --no-audit --no-fund --silent
+	@tests/support/with-database.sh tests/browser/run.py $< $(BUILD)/browser $(filter-out *,$(T))
 openapi: $(BUILD)/dev/holdfastd  ## rewrite api/openapi.yaml from the tables of the daemon
 	@$< openapi > $@.new && mv $@.new api/openapi.yaml || { rm -f $@.new; exit 1; }
 reference:  ## compare the closed recipes with finite-element runs (minutes; needs gmsh and ccx)

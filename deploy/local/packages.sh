@@ -1,18 +1,19 @@
 #!/bin/bash
 # Installs, by apt, what is missing for `make run` (packages.sh run), `make test` (packages.sh test), the fuzzers
-# (packages.sh fuzz), the bench of requests (packages.sh bench) or the comparisons with finite elements and R
-# (packages.sh reference). Does and says nothing when all is there.
+# (packages.sh fuzz), the bench of requests (packages.sh bench), the look at pages (packages.sh browser) or the
+# comparisons with finite elements and R (packages.sh reference). Does and says nothing when all is there.
 set -euo pipefail
 
 build=(gcc libc6-dev libmicrohttpd-dev libjansson-dev libpq-dev libsodium-dev postgresql-15 postgresql-client-15 python3)
 run=("${build[@]}" curl ca-certificates)
 test=("${run[@]}" binutils clang clang-format jq libclang-rt-14-dev libcriterion-dev openssl valgrind python3-yaml python3-jsonschema)
 fuzz=("${build[@]}" clang libclang-rt-14-dev)
-# And Node.js 20 or later with npm, which Debian 12 does not have.
+# And Node.js 20 or later with npm, which Debian 12 does not have: for these two.
 bench=("${build[@]}" wrk nginx-light)
+browser=("${build[@]}" chromium fonts-dejavu-core)
 reference=(gmsh calculix-ccx python3-numpy python3-scipy r-base-core r-cran-survival)
 
-declare -n wanted=${1:?usage: packages.sh run|test|fuzz|bench|reference}
+declare -n wanted=${1:?usage: packages.sh run|test|fuzz|bench|browser|reference}
 command -v dpkg-query > /dev/null || { echo "This is no Debian: not looking for packages. Needed: ${wanted[*]}"; exit 0; }
 
 missing=()

@@ -7,7 +7,7 @@
 #include "axes.h"
 #include "text.h"
 
-static const double width = 760.0, plot_left = 48.0, plot_right = 520.0, plot_top = 44.0, plot_bottom = 300.0,
+static const double width = 760.0, plot_left = 48.0, plot_right = 520.0, plot_top = 56.0, plot_bottom = 312.0,
                     name_px = 190.0, label_px = 34.0, mark_px = 4.0;
 
 /* Which line is which is told by its dashes and marks as well. */
@@ -146,26 +146,26 @@ static double put_names(struct drawing *d) {
         hfd_svg_text(&d->svg, "strong", (struct hfd_at){plot_right + 36.0, y},
             hfd_text_fitted(d->arena, element->name, 12.0, name_px));
         hfd_svg_text(&d->svg, NULL, (struct hfd_at){plot_right + 36.0, y + 14.0},
-            hf_arena_printf(d->arena, "today %s (%s to %s)", newtons(d, element->force_n),
+            hf_arena_printf(d->arena, "day 0: %s (%s to %s)", newtons(d, element->force_n),
                 hfd_svg_number(d->arena, range->low, 3), hfd_svg_number(d->arena, range->high, 3)));
         hfd_svg_group_end(&d->svg);
     }
     return y + label_px;
 }
 
-static void put_today(struct drawing *d) {
-    double x = hfd_axis_at(&d->chart.x, 0.0);
-    hfd_svg_line(&d->svg, "today", (struct hfd_at){x, plot_top - 8.0}, (struct hfd_at){x, plot_bottom});
-    hfd_svg_text(&d->svg, "quiet middle", (struct hfd_at){x, plot_top - 12.0}, "today");
-}
-
-/* ---- the whole */
-
 static const char *day_text(const struct drawing *d) {
     char text[HFD_DATE_TEXT];
     hfd_date_print(d->answer->on, text);
     return hf_arena_strdup(d->arena, text);
 }
+
+static void put_day(struct drawing *d) {
+    double x = hfd_axis_at(&d->chart.x, 0.0);
+    hfd_svg_line(&d->svg, "today", (struct hfd_at){x, plot_top - 8.0}, (struct hfd_at){x, plot_bottom});
+    hfd_svg_text(&d->svg, "quiet middle", (struct hfd_at){x, plot_top - 12.0}, day_text(d));
+}
+
+/* ---- the whole */
 
 static const char *describe(const struct drawing *d) {
     struct hfd_buf text;
@@ -203,7 +203,7 @@ void hfd_draw_days(struct hfd_buf *out, bool inside_a_page, const hf_answer *ans
         hfd_svg_text(&d.svg, "quiet middle",
             (struct hfd_at){0.5 * (plot_left + plot_right), plot_bottom + 32.0},
             hf_arena_printf(arena, "days from %s", day_text(&d)));
-        put_today(&d);
+        put_day(&d);
         for (size_t i = 0; i < d.count; i++)
             put_course(&d, &d.courses[i]);
         bottom = fmax(plot_bottom + 48.0, put_names(&d));

@@ -8,6 +8,7 @@
 #include "scene.h"
 
 static const double margin_px = 12.0, gap_px = 14.0, title_px = 20.0;
+static const double narrowest_px = 450.0; /* the longest entry of the legend */
 
 struct panel {
     struct hfd_view view;
@@ -109,6 +110,7 @@ static void arrange(struct sheet *sheet, double px_per_mm) {
     }
     sheet->width =
         2.0 * margin_px + sheet->panel_width + (sheet->count > 1 ? sheet->panel_width + gap_px : 0.0);
+    sheet->width = fmax(sheet->width, narrowest_px);
     sheet->height = fmax(bottom[0], bottom[1]);
 }
 

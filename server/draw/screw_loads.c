@@ -62,7 +62,7 @@ static struct load insertion_of(const hf_screw_out *screw, const hf_screw_spread
 }
 
 static const struct column columns[] = {
-    {"Cortex stress", "MPa", "not given", 122.0, cortex_of, 1.0, 0.0, false},
+    {"Cortex stress", "MPa", "not given", 144.0, cortex_of, 1.0, 0.0, false},
     {"Axis moment", "N mm", "not given", 156.0, axis_of, 1.0, 0.7, false},
     {"Pull-out", "% of hold", "not given", 84.0, pull_of, 100.0, 0.0, false},
     {"Core torsion", "% of core", "not given", 92.0, torsion_of, 100.0, 0.0, false},

@@ -280,7 +280,7 @@ def test_forces_over_the_days(api):
         for point, at in zip(points, told):
             assert abs(point[0] - x(at["day"] - element["days_active"])) < 1 and abs(point[1] - y(at["force_n"])) < 1
         low, high = element["force_range_n"]["low"], element["force_range_n"]["high"]
-        assert f"today {shown(element['force_n'])}\u00a0N ({shown(low)} to {shown(high)})" in picture.texts()
+        assert f"day 0: {shown(element['force_n'])}\u00a0N ({shown(low)} to {shown(high)})" in picture.texts()
     today = next(line.ends() for line in picture.every("line", "today"))
     assert abs(today[0][0] - x(0)) < 0.02 and answer["notice"] in picture.description
     ways = {}

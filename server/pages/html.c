@@ -90,9 +90,11 @@ void hfd_html_begin(struct hfd_buf *out, const struct hfd_frame *frame) {
     put_navigation(out, frame);
     hfd_buf_text(out, "</header>\n");
     if (frame->demo)
-        hfd_buf_text(out, "<p class=\"invented\">Synthetic demonstration data — no real patient.</p>\n");
+        hfd_buf_text(out,
+            "<aside class=\"invented\" aria-label=\"Demonstration\">Synthetic demonstration data — no "
+            "real patient.</aside>\n");
     put_crumbs(out, frame);
-    hfd_buf_text(out, frame->sheet ? "<main id=\"main\" class=\"sheet\">\n" : "<main id=\"main\">\n");
+    hfd_html(out, frame->kind ? "<main id=\"main\" class=\"%s\">\n" : "<main id=\"main\">\n", frame->kind);
 }
 
 void hfd_html_end(struct hfd_buf *out) {

@@ -17,7 +17,7 @@ struct hfd_frame {
     const char *title;
     const char *clinic, *role; /* of who is signed in; NULL: nobody */
     bool demo;                 /* the clinic is invented */
-    bool sheet;                /* is printed: an A4 page */
+    const char *kind;          /* of the content, for its looks: "visit sheet"; NULL: a page of text */
     const struct hfd_crumb *crumbs;
     size_t crumb_count;
 };

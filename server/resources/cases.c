@@ -7,6 +7,7 @@
 #include "../rest/op.h"
 #include "common.h"
 #include "parts.h"
+#include "sheets.h"
 
 static const char *const states[] = {"open", "finished", "stopped", NULL};
 
@@ -78,7 +79,7 @@ static const struct hfd_rule rules[] = {
 /* ---------------------------------------------------------------- how far it has come */
 
 /* Force begins with the first visit that had an element; else with the course. */
-static const struct hfd_statement course_statement = {"case-course",
+const struct hfd_statement hfd_course_statement = {"case-course",
     "select json_strip_nulls(json_build_object('on', d.day, 'segments', c.segments, 'goals', c.goals, "
     "'from', coalesce((select min(v.visited_on) from visits v where v.case_id = c.id and "
     "jsonb_array_length(v.elements) > 0), c.opened_on, (select min(v.visited_on) from visits v where v.case_id = c.id)), "
@@ -92,7 +93,7 @@ static const struct hfd_statement course_statement = {"case-course",
 static enum hfd_problem_kind read_progress(struct hfd_op *op) {
     const char *params[2] = {op->id};
     if (!hfd_op_day(op, &params[1])) return hfd_op_refuse(op, HFD_BAD_REQUEST);
-    struct hfd_call call = {.statement = &course_statement, .params = params};
+    struct hfd_call call = {.statement = &hfd_course_statement, .params = params};
     enum hfd_problem_kind kind = hfd_op_run(op, &call, 1);
     if (kind != HFD_OK) return kind;
     if (call.rows.row_count == 0) return HFD_NOT_FOUND;
@@ -133,6 +134,7 @@ const struct hfd_resource hfd_resource_cases = {
     .verbs = HFD_LIST | HFD_READ | HFD_CREATE | HFD_CHANGE,
     .read_roles = HFD_CHART_READERS,
     .write_roles = HFD_CHART_WRITERS,
+    .read_page = hfd_case_sheet,
     .sort = "-created_at",
     .check = check,
     .rules = rules,

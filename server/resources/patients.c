@@ -1,5 +1,6 @@
 #include "common.h"
 #include "parts.h"
+#include "sheets.h"
 
 static const char *const sexes[] = {"female", "male", "other", "unknown", NULL};
 
@@ -52,6 +53,7 @@ const struct hfd_resource hfd_resource_patients = {
     .verbs = HFD_LIST | HFD_READ | HFD_CREATE | HFD_CHANGE,
     .read_roles = HFD_CHART_READERS,
     .write_roles = HFD_CHART_WRITERS,
+    .read_page = hfd_patient_sheet,
     .sort = "chart_number",
     .routes = routes,
     .route_count = HFD_COUNT(routes),

@@ -8,6 +8,7 @@
 #include "../rest/op.h"
 #include "common.h"
 #include "parts.h"
+#include "sheets.h"
 
 static const struct hfd_field worn_fields[] = {
     TEXT_FIELD("setup_id", HFD_FIELD_REQUIRED, "A setup of the case."),
@@ -207,20 +208,30 @@ static enum hfd_problem_kind draw(
                                                                               : hfd_op_drawing(op, &buf);
 }
 
+enum hfd_problem_kind hfd_visit_evaluate(struct hfd_op *op, const char *on, enum hfd_answer_part part,
+    struct hfd_call *calls, size_t count, struct hfd_evaluation *e) {
+    const char *params[] = {op->id, on, HF_CORE_VERSION, HF_PARAMETERS_VERSION};
+    calls[count - 2] = (struct hfd_call){.statement = &document_statement, .params = params};
+    calls[count - 1] = (struct hfd_call){.statement = &kept_statement, .params = params};
+    enum hfd_problem_kind kind = hfd_op_run(op, calls, count);
+    if (kind != HFD_OK) return kind;
+    const char *text = hfd_cell(&calls[count - 2].rows, 0, 0);
+    if (text == NULL) return HFD_NOT_FOUND;
+    hfd_document_evaluate(text, strlen(text), false, part, op->arena, e);
+    if (e->kind != HFD_OK || is_kept(&calls[count - 1].rows, e->digest)) return HFD_OK;
+    return keep(op, text, on, e, part);
+}
+
 static enum hfd_problem_kind evaluate(struct hfd_op *op, enum hfd_answer_part part) {
-    const char *params[] = {op->id, NULL, HF_CORE_VERSION, HF_PARAMETERS_VERSION};
+    const char *on;
     size_t view;
-    bool has_day = hfd_op_day(op, &params[1]);
+    bool has_day = hfd_op_day(op, &on);
     if (!hfd_op_choice(op, "view", hfd_force_views, &view) || !has_day)
         return hfd_op_refuse(op, HFD_BAD_REQUEST);
-    struct hfd_call calls[2] = {{.statement = &document_statement, .params = params},
-        {.statement = &kept_statement, .params = params}};
-    enum hfd_problem_kind kind = hfd_op_run(op, calls, 2);
-    if (kind != HFD_OK) return kind;
-    const char *text = hfd_cell(&calls[0].rows, 0, 0);
-    if (text == NULL) return HFD_NOT_FOUND;
     struct hfd_evaluation e;
-    hfd_document_evaluate(text, strlen(text), false, part, op->arena, &e);
+    struct hfd_call calls[2];
+    enum hfd_problem_kind kind = hfd_visit_evaluate(op, on, part, calls, 2, &e);
+    if (kind != HFD_OK) return kind;
     if (e.kind != HFD_OK) {
         op->errors = e.errors;
         op->detail =
@@ -228,8 +239,6 @@ static enum hfd_problem_kind evaluate(struct hfd_op *op, enum hfd_answer_part pa
             "the visit's mechanics-document.";
         return e.kind;
     }
-    if (!is_kept(&calls[1].rows, e.digest)) kind = keep(op, text, params[1], &e, part);
-    if (kind != HFD_OK) return kind;
     if (hfd_op_produces(op, "image/svg+xml")) return draw(op, &e, part, view);
     const char *etag =
         hf_arena_printf(op->arena, "\"%s-%s-%s\"", e.digest, HF_CORE_VERSION, HF_PARAMETERS_VERSION);
@@ -301,6 +310,7 @@ const struct hfd_resource hfd_resource_visits = {
     .verbs = HFD_LIST | HFD_READ | HFD_CREATE | HFD_CHANGE,
     .read_roles = HFD_CHART_READERS,
     .write_roles = HFD_CHART_WRITERS,
+    .read_page = hfd_visit_sheet,
     .sort = "-visited_on",
     .rules = rules,
     .rule_count = HFD_COUNT(rules),

@@ -370,7 +370,7 @@ static const char SHARED_PARAMETERS[] =
 
 static const char SHARED_HEADERS[] =
     "  headers:\n"
-    "    ETag: {required: true, schema: {type: string}, description: \"Strong.\"}\n"
+    "    ETag: {schema: {type: string}, description: \"Strong; on every form but a page.\"}\n"
     "    Location: {required: true, schema: {type: string}}\n"
     "    Link: {schema: {type: string}, description: \"rel=\\\"next\\\" unless this is the last page (RFC 8288).\"}\n"
     "    Set-Cookie: {required: true, schema: {type: string}}\n"

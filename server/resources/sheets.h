@@ -1,0 +1,18 @@
+/* Pages of the chart, and what they share with the resources that they are pages of. */
+#ifndef HFD_SHEETS_H
+#define HFD_SHEETS_H
+
+#include "../json/document.h"
+#include "../rest/op.h"
+
+hfd_operation hfd_patient_sheet, hfd_case_sheet, hfd_visit_sheet;
+
+/* A course by case and day (NULL: today). */
+extern const struct hfd_statement hfd_course_statement;
+
+/* Runs the calls, of which the last two are its own, in one transaction, and evaluates op's visit on a day
+ * (NULL: its own); an answer that is new is kept. HFD_OK with the evaluation, which may be a refusal. */
+enum hfd_problem_kind hfd_visit_evaluate(struct hfd_op *op, const char *on, enum hfd_answer_part part,
+    struct hfd_call *calls, size_t count, struct hfd_evaluation *e);
+
+#endif

@@ -23,7 +23,7 @@ GCC ?= gcc
 CLANG ?= clang
 CFLAGS_ALL := -std=c17 -D_GNU_SOURCE -ffp-contract=off -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wvla \
 	-Wstrict-prototypes -Wmissing-prototypes $(WERROR) -isystem /usr/include/postgresql
-LIBS := -lmicrohttpd -ljansson -lpq -lsodium -lpthread -lm
+LIBS := -lmicrohttpd -ljansson -lpq -lsodium -lcurl-gnutls -lpthread -lm
 
 # ---------------------------------------------------------------- variants
 VARIANTS := dev san tsan clang o0 release fuzz cov

@@ -50,6 +50,7 @@ begin
             select clinic, (select h.position from event_heads h where h.clinic_id = clinic)
                 + row_number() over (order by t.seq), t.at, t.type, t.resource, t.id, t.version, t.request from taken t;
         get diagnostics sealed = row_count;
+        perform line_up(clinic, (select h.position from event_heads h where h.clinic_id = clinic));
         update event_heads h set position = h.position + sealed where h.clinic_id = clinic and sealed > 0;
         total := total + sealed;
     end loop;
@@ -93,6 +94,7 @@ begin
             order by o.position limit at_once) e where e.at < now() - days * interval '1 day';
         continue when last is null;
         delete from events e where e.clinic_id = head.clinic_id and e.position <= last;
+        delete from deliveries d where d.clinic_id = head.clinic_id and d.position <= last and d.state <> 'waiting';
         update event_heads h set trimmed = last where h.clinic_id = head.clinic_id;
         total := total + last - head.trimmed;
     end loop;

@@ -12,6 +12,7 @@
 #include "../base/clock.h"
 #include "../base/file.h"
 #include "../base/log.h"
+#include "../events/courier.h"
 #include "../events/hub.h"
 #include "../http/http.h"
 #include "../rest/rest.h"
@@ -43,6 +44,7 @@ struct daemon {
     struct hfd_judge *judge;
     struct hfd_hub *hub;
     struct hfd_ticker *hub_ticker;
+    struct hfd_courier *courier;
     sigset_t signals;
 };
 
@@ -134,6 +136,16 @@ static uint64_t dropped(const void *ctx) {
     return hfd_hub_dropped(daemon->hub);
 }
 
+static uint64_t delivered(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return hfd_courier_delivered(daemon->courier);
+}
+
+static uint64_t undelivered(const void *ctx) {
+    const struct daemon *daemon = ctx;
+    return hfd_courier_failed(daemon->courier);
+}
+
 static const struct hfd_http_gauge gauges[] = {
     {"holdfast_requests_waiting", "gauge", "Requests in the queue.", waiting},
     {"holdfast_workers", "gauge", "Workers, each with a database connection of its own.", workers},
@@ -145,6 +157,8 @@ static const struct hfd_http_gauge gauges[] = {
     {"holdfast_event_streams", "gauge", "Streams of events open.", listening},
     {"holdfast_event_streams_dropped_total", "counter", "Streams ended because the client was too slow.",
         dropped},
+    {"holdfast_webhooks_delivered_total", "counter", "Requests to webhooks that were taken.", delivered},
+    {"holdfast_webhooks_failed_total", "counter", "Requests to webhooks that were not.", undelivered},
 };
 
 static struct hfd_http *open_door_with(
@@ -241,18 +255,21 @@ static void wait_for_end(
     }
 }
 
-static bool start_hub(struct daemon *daemon) {
-    daemon->hub = hfd_hub_new(&(struct hfd_hub_config){
-        .database = daemon->config->database, .keep_days = (int)daemon->config->event_days});
-    if (daemon->hub) daemon->hub_ticker = hfd_ticker_new(event_pause_ns, hfd_hub_work, daemon->hub);
-    if (daemon->hub_ticker) return true;
+static void end_hub(struct daemon *daemon) {
+    hfd_courier_free(daemon->courier);
+    if (daemon->hub_ticker) hfd_ticker_free(daemon->hub_ticker);
     hfd_hub_free(daemon->hub);
-    return false;
 }
 
-static void end_hub(struct daemon *daemon) {
-    hfd_ticker_free(daemon->hub_ticker);
-    hfd_hub_free(daemon->hub);
+static bool start_hub(struct daemon *daemon) {
+    const struct hfd_config *config = daemon->config;
+    daemon->hub = hfd_hub_new(
+        &(struct hfd_hub_config){.database = config->database, .keep_days = (int)config->event_days});
+    if (daemon->hub) daemon->hub_ticker = hfd_ticker_new(event_pause_ns, hfd_hub_work, daemon->hub);
+    daemon->courier = hfd_courier_new(config->database, config->webhook_networks);
+    if (daemon->hub_ticker && daemon->courier) return true;
+    end_hub(daemon);
+    return false;
 }
 
 /* Nothing that was accepted is dropped while there is time. The library may only be stopped when no request

@@ -8,9 +8,10 @@
 
 #include "../base/file.h"
 #include "../base/log.h"
+#include "../base/network.h"
 #include "../base/origin.h"
 
-enum kind { IS_BOOL, IS_NUMBER, IS_TEXT, IS_ORIGINS, IS_SECRET, IS_LOG_LEVEL };
+enum kind { IS_BOOL, IS_NUMBER, IS_TEXT, IS_ORIGINS, IS_NETWORKS, IS_SECRET, IS_LOG_LEVEL };
 
 struct key {
     const char *name;
@@ -59,6 +60,8 @@ static const struct key keys[] = {
     {"tls_certificate", IS_TEXT, AT(tls_certificate), "", 0, 0,
         "file with the PEM certificate, those of its issuers behind it; with tls_key: HTTPS only"},
     {"tls_key", IS_TEXT, AT(tls_key), "", 0, 0, "file with the PEM private key of tls_certificate"},
+    {"webhook_networks", IS_NETWORKS, AT(webhook_networks), "", 0, 0,
+        "networks beside the public ones that webhooks may call, and by plain HTTP, such as 10.1.2.0/24; parted by spaces"},
     {"workers", IS_NUMBER, AT(workers), "4", 1, 64,
         "threads that answer, each with its own database connection"},
 };
@@ -148,6 +151,12 @@ static void set(struct reading *reading, const struct key *key, const char *valu
         if (!hfd_origins_valid(value))
             complain(reading, "%s must be origins such as https://chart.example:8443, not \"%s\"", key->name,
                 value);
+        *(const char **)member = value;
+        break;
+    case IS_NETWORKS:
+        if (!hfd_networks_valid(value))
+            complain(
+                reading, "%s must be networks such as 10.1.2.0/24 or fd00::/8, not \"%s\"", key->name, value);
         *(const char **)member = value;
         break;
     case IS_TEXT:
@@ -275,6 +284,7 @@ void hfd_config_print(const struct hfd_config *config, FILE *out) {
             fputs(hfd_log_level_names[*(const long *)member], out);
             break;
         case IS_ORIGINS:
+        case IS_NETWORKS:
         case IS_TEXT:
             fputs(*(const char *const *)member, out);
             break;

@@ -23,6 +23,7 @@ struct hfd_config {
     long request_deadline_s;
     long sign_in_failures_per_minute;
     const char *tls_certificate, *tls_key; /* files; "": plain HTTP */
+    const char *webhook_networks;          /* parted by spaces */
     long workers;
 };
 

@@ -12,6 +12,25 @@
 const char *const hfd_event_types[] = {OF("patient"), OF("case"), OF("screw"), OF("setup"), OF("visit"),
     OF("site"), OF("screw-model"), OF("plate-pattern"), NULL};
 
+static const char *known_type(const char *text, size_t length) {
+    for (size_t i = 0; hfd_event_types[i] != NULL; i++)
+        if (strlen(hfd_event_types[i]) == length && memcmp(hfd_event_types[i], text, length) == 0)
+            return hfd_event_types[i];
+    return NULL;
+}
+
+bool hfd_event_types_read(const char *text, const char *out[HFD_EVENT_TYPES_MAX + 1]) {
+    for (size_t n = 0; n < HFD_EVENT_TYPES_MAX; n++) {
+        size_t length = strcspn(text, ",");
+        out[n] = known_type(text, length);
+        out[n + 1] = NULL;
+        if (out[n] == NULL) return false;
+        if (text[length] == '\0') return true;
+        text += length + 1;
+    }
+    return false;
+}
+
 struct hfd_event hfd_event_of(const char *const *cells) {
     return (struct hfd_event){cells[0], cells[1], cells[2], cells[3], cells[4], cells[5], cells[6]};
 }

@@ -10,6 +10,11 @@
 /* What a reader may ask for, NULL-ended: each kind of record created, changed, erased. */
 extern const char *const hfd_event_types[];
 
+/* The types that `text` names, parted by commas, into `out`, NULL-ended. False: something else stands there.
+ */
+#define HFD_EVENT_TYPES_MAX 32
+bool hfd_event_types_read(const char *text, const char *out[HFD_EVENT_TYPES_MAX + 1]);
+
 /* Text cells as the store gives them, in this order. */
 struct hfd_event {
     const char *position, *at, *type, *resource, *id, *version, *request; /* request NULL: none */

@@ -13,7 +13,7 @@
 
 /* A stream that is taken up again gets this much at once. When it was much it ends behind it, and its client
  * comes back at once: what a listener holds in memory stays small. */
-enum { LIMIT_DEFAULT = 50, LIMIT_MAX = 200, BACKLOG_MAX = 500, BACKLOG_KEPT = 50, TYPES_MAX = 32 };
+enum { LIMIT_DEFAULT = 50, LIMIT_MAX = 200, BACKLOG_MAX = 500, BACKLOG_KEPT = 50 };
 
 static const char stream_type[] = "text/event-stream";
 
@@ -22,7 +22,7 @@ struct asked {
     bool listens;
     long limit;
     const char *place; /* cursor, "earliest" or "latest" */
-    const char *types[TYPES_MAX + 1];
+    const char *types[HFD_EVENT_TYPES_MAX + 1];
     size_t type_count;
 };
 
@@ -38,27 +38,14 @@ static void refuse(struct asked *asked, const char *name, const char *detail) {
     hfd_errors_add(&asked->op->errors, name, "%s", detail);
 }
 
-static const char *known_type(const char *text, size_t length) {
-    for (size_t i = 0; hfd_event_types[i] != NULL; i++)
-        if (strlen(hfd_event_types[i]) == length && memcmp(hfd_event_types[i], text, length) == 0)
-            return hfd_event_types[i];
-    return NULL;
-}
-
 static void take_types(struct asked *asked) {
     const char *text = hfd_request_query(asked->op->request, "type");
-    while (text != NULL) {
-        size_t length = strcspn(text, ",");
-        const char *type = known_type(text, length);
-        if (type == NULL || asked->type_count == TYPES_MAX) {
-            refuse(asked, "?type",
-                "Expected types such as visit.created, parted by commas: a kind of record and created, changed or "
-                "erased.");
-            return;
-        }
-        asked->types[asked->type_count++] = type;
-        text = text[length] == ',' ? text + length + 1 : NULL;
-    }
+    if (text == NULL) return;
+    if (!hfd_event_types_read(text, asked->types))
+        refuse(asked, "?type",
+            "Expected types such as visit.created, parted by commas: a kind of record and created, changed or erased.");
+    while (asked->types[asked->type_count] != NULL)
+        asked->type_count++;
 }
 
 static void take_limit(struct asked *asked) {

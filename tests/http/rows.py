@@ -3,6 +3,7 @@ import copy
 import datetime
 import itertools
 import re
+import time
 from urllib.parse import urlencode
 
 from chart import CHAIN, Chart, PLATE, expect
@@ -49,6 +50,13 @@ class Rows:
 
     def row(self, collection):
         """The clinic's row of a resource; of those that nobody creates by POST the first listed."""
+        if collection == "deliveries" and collection not in self.rows:
+            self.row("webhooks")
+            self.chart.patient()  # an event to be told
+            deadline = time.monotonic() + 20
+            while not expect(self.send(self.contract.operation("GET", "/v1/deliveries")), 200)["items"]:
+                assert time.monotonic() < deadline
+                time.sleep(0.05)
         if collection not in self.rows:
             listed = self.contract.operation("GET", f"/v1/{collection}")
             create = self.contract.operation("POST", f"/v1/{collection}")
@@ -131,6 +139,8 @@ class Rows:
                     "entry": {"palate": {"right_mm": 3, "behind_incisors_mm": 26}}, "axis": "perpendicular"}
         if operation.path == "/v1/setups":
             return {"case_id": self.row("cases")["id"], "name": f"{self.mark} plate {n}", "worn_from": "2026-02-16", **PLATE}
+        if operation.path == "/v1/webhooks":
+            return {"url": f"https://127.0.0.9/{self.mark}"}  # all events; an address that is never called
         if operation.path == "/v1/visits":
             return {"case_id": self.row("cases")["id"], "elements": [CHAIN],
                     "visited_on": str(datetime.date(2026, 3, 2) + datetime.timedelta(days=n)),

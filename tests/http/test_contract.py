@@ -98,7 +98,7 @@ def test_one_more_than_the_end_is_refused(api):
         for path, leaf, name in leaves(api.contract, operation.takes[operation.media_type()]["schema"]):
             end = leaf.get("maxItems", leaf.get("maxLength"))
             vector = leaf.get("minItems", 0) > 1  # of so many numbers and no others
-            if end is None or vector or (path[-1], name) in seen:
+            if end is None or vector or "pattern" in leaf or (path[-1], name) in seen:
                 continue
             seen.add((path[-1], name))
             pointer = "".join(f"/{step}" for step in path)

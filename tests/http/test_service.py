@@ -8,7 +8,7 @@ EXAMPLES = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..", 
 
 # Rows of each table of the service. Those of the audit and of the feed move on by themselves, from requests before.
 ROWS = """select string_agg(tablename || query_to_xml(format('select count(*) from holdfast.%I', tablename), false, true, '')::text,
-    ' ' order by tablename) from pg_tables where schemaname = 'holdfast' and tablename !~ '^(audit|event)'"""
+    ' ' order by tablename) from pg_tables where schemaname = 'holdfast' and tablename !~ '^(audit|event|deliver)'"""
 
 
 def example(name):

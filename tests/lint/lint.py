@@ -25,6 +25,7 @@ BEFORE = {
 TOP = ["server/app", "server"]  # where all meet: may include anything
 
 THIRD_PARTY = {
+    "curl/curl.h": ["server/events"],
     "jansson.h": ["server/json"],
     "libpq-fe.h": ["server/store"],
     "microhttpd.h": ["server/http"],

@@ -39,6 +39,8 @@ class Program:
         self.sanitizer_log = os.path.join(self.folder, "sanitizer")
         self.owner, self.app = database.create(name)
         self.env = dict(os.environ, HOLDFAST_DATABASE=self.app, HOLDFAST_DATABASE_OWNER=self.owner,
+                        # Receivers of the tests; the rest of the loopback is closed to webhooks like any other private network.
+                        HOLDFAST_WEBHOOK_NETWORKS="127.0.0.1/32",
                         ASAN_OPTIONS=f"log_path={self.sanitizer_log}:detect_stack_use_after_return=1",
                         UBSAN_OPTIONS=f"log_path={self.sanitizer_log}:print_stacktrace=1",
                         TSAN_OPTIONS=f"log_path={self.sanitizer_log}")

@@ -92,7 +92,7 @@ static const struct rule rules[] = {
         "select table_name || ' ' || privilege_type from information_schema.role_table_grants"
         " where table_schema = 'holdfast' and grantee in ('holdfast_app', 'PUBLIC') and (privilege_type not in ('SELECT', 'INSERT',"
         " 'UPDATE') or table_name in ('tokens') or (privilege_type <> 'SELECT' and table_name in ('audit', 'audit_patients',"
-        " 'erasures', 'events', 'event_heads')) or (privilege_type <> 'INSERT' and table_name like '%\\_unsealed') or table_name = 'audit_heads' or grantee = 'PUBLIC' or (privilege_type <> 'SELECT'"
+        " 'erasures', 'events', 'event_heads', 'deliveries')) or (privilege_type <> 'INSERT' and table_name like '%\\_unsealed') or table_name = 'audit_heads' or grantee = 'PUBLIC' or (privilege_type <> 'SELECT'"
         " and table_name in ('clinics', 'schema_migrations')) or (privilege_type = 'UPDATE' and table_name = 'evaluations'))"
         " and (table_name, privilege_type) not in (('visit_setups', 'DELETE'), ('replies', 'DELETE'), ('standings', 'DELETE'),"
         " ('sessions', 'DELETE'))",
@@ -108,7 +108,7 @@ static const struct rule rules[] = {
     {"the serving role calls what it needs, nobody else anything",
         "select p.oid::regprocedure::text from pg_proc p where pronamespace = 'holdfast'::regnamespace"
         " and (has_function_privilege('holdfast_app', p.oid, 'execute')"
-        " <> (proname in ('authenticate', 'seal_events', 'events_since', 'in_force', 'trim_events', 'visit_document', 'seal_audit', 'audit_refusal', 'pseudonymise_patient',"
+        " <> (proname in ('authenticate', 'seal_events', 'events_since', 'in_force', 'trim_events', 'claim_deliveries', 'record_delivery', 'deliver_again', 'rotate_secret', 'visit_document', 'seal_audit', 'audit_refusal', 'pseudonymise_patient',"
         " 'erase_patient', 'refresh_standings', 'clinics_to_judge', 'standings_to_judge', 'judge_standing', 'judge_anew'))"
         " or exists (select from aclexplode(coalesce(p.proacl,"
         " acldefault('f', p.proowner))) a where a.grantee = 0))",
@@ -120,7 +120,7 @@ static const struct rule rules[] = {
         "grant update (role) on tokens to holdfast_app"},
     {"only what works before or beside a clinic, or removes, has the owner's rights",
         "select proname from pg_proc where pronamespace = 'holdfast'::regnamespace and prosecdef"
-        " and proname not in ('authenticate', 'seal_events', 'in_force', 'trim_events', 'seal_audit', 'audit_refusal', 'forget_replies', 'pseudonymise_patient',"
+        " and proname not in ('authenticate', 'seal_events', 'in_force', 'trim_events', 'claim_deliveries', 'record_delivery', 'deliver_again', 'rotate_secret', 'seal_audit', 'audit_refusal', 'forget_replies', 'pseudonymise_patient',"
         " 'erase_patient', 'clinics_to_judge', 'judge_anew')",
         "alter function visit_document(uuid, date) security definer"},
 };

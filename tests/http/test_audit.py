@@ -15,8 +15,9 @@ EVERYONE = {"clinician", "assistant", "dashboard", "integrator", "auditor", "adm
 READERS, WRITERS = EVERYONE - {"auditor"}, EVERYONE - {"auditor", "dashboard"}
 POLICY = [  # the first row that matches
     ("GET", r"/v1/(audit|erasures)", {"auditor", "admin"}),
-    ("GET", r"/v1/(tokens|patients/{id}/everything)", {"admin"}),
-    ("POST", r"/v1/(tokens.*|patients/{id}/(pseudonymise|erase))", {"admin"}),
+    ("GET", r"/v1/(tokens|webhooks(/{id})?|deliveries|patients/{id}/everything)", {"admin"}),
+    ("POST", r"/v1/(tokens.*|webhooks.*|deliveries.*|patients/{id}/(pseudonymise|erase))", {"admin"}),
+    ("PATCH", r"/v1/webhooks/{id}", {"admin"}),
     ("GET", r"/v1/(sites|screw-models|plate-patterns)(/.*)?", EVERYONE),
     ("POST|PATCH", r"/v1/(sites|screw-models|plate-patterns)(/.*)?", {"clinician", "admin"}),
     ("POST", r"/v1/mechanics/.*", EVERYONE),

@@ -64,8 +64,8 @@ static bool work(void *worker, void *job) {
     return false;
 }
 
-static bool reserve(void *pool) {
-    return hfd_pool_reserve(pool);
+static bool reserve(void *pool, bool goes_on) {
+    return hfd_pool_reserve(pool, goes_on);
 }
 
 static void push(void *pool, void *job) {

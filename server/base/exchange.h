@@ -45,6 +45,7 @@ struct hfd_request {
     size_t header_count;
     const char *body; /* NUL-ended beyond body_len; NULL when there is none */
     size_t body_len;
+    const char *continues; /* asked again for the next piece: `next` of the piece before; NULL: the first */
 };
 
 /* What a request told about patients: who was told what of which records. Lists of ids are array literals of
@@ -60,6 +61,8 @@ struct hfd_reply {
     const char *content_type;      /* NULL: no body */
     const char *body;
     size_t body_len;
+    const char
+        *next; /* the body goes on: when this piece has left, the request is asked again; NULL: whole */
     struct hfd_pair headers[HFD_REPLY_HEADERS_MAX];
     size_t header_count;
     struct hfd_stream *stream; /* goes on in the place of a body; NULL: there is none */

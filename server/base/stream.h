@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #define HFD_STREAM_END ((ptrdiff_t)-1)
+#define HFD_STREAM_CUT ((ptrdiff_t)-2) /* it cannot go on: the client shall see that it is not whole */
 
 struct hfd_stream {
     /* Once, before the first read. */

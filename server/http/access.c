@@ -61,7 +61,7 @@ static enum MHD_Result dispatch(struct hfd_exchange *exchange) {
     if (hfd_ops_answer(exchange)) return hfd_reply_send(exchange);
     if (atomic_load(&http->refusing))
         return answer_problem(exchange, HFD_OVERLOADED, "The server is stopping.");
-    if (!http->config.reserve(http->config.queue)) {
+    if (!http->config.reserve(http->config.queue, false)) {
         atomic_fetch_add_explicit(&http->counters.refused_full, 1, memory_order_relaxed);
         return answer_problem(exchange, HFD_OVERLOADED, "The queue of requests is full.");
     }
@@ -106,14 +106,17 @@ static void out_of_memory(void *jump) {
     longjmp(*(jmp_buf *)jump, 1);
 }
 
-/* False: the request asked for more memory than one may have and was left where it stood. */
-static bool run_handler(void *worker, struct hfd_exchange *exchange) {
+bool hfd_handler_run(
+    hfd_handler *handler, void *worker, struct hfd_request *request, struct hfd_reply *reply) {
     jmp_buf out;
-    exchange->arena.exhausted = out_of_memory;
-    exchange->arena.ctx = &out;
-    if (setjmp(out) != 0) return false;
-    exchange->http->config.handler(worker, &exchange->request, &exchange->reply);
-    return true;
+    hf_arena *arena = request->arena;
+    arena->exhausted = out_of_memory;
+    arena->ctx = &out;
+    bool whole = setjmp(out) == 0;
+    if (whole) handler(worker, request, reply);
+    arena->exhausted = NULL;
+    arena->ctx = NULL;
+    return whole;
 }
 
 static void hand_back(struct hfd_exchange *exchange) {
@@ -128,9 +131,9 @@ bool hfd_http_work(void *worker, void *job) {
         hfd_http_refuse(job); /* nobody is waiting any more */
         return true;
     }
-    bool finished = run_handler(worker, exchange);
-    exchange->arena.exhausted = NULL;
-    exchange->arena.ctx = NULL;
+    if (exchange->pieces) return hfd_pieces_work(worker, exchange);
+    bool finished =
+        hfd_handler_run(exchange->http->config.handler, worker, &exchange->request, &exchange->reply);
     if (!finished) {
         exchange->arena.limit_bytes = 0;
         hfd_reply_problem(
@@ -147,11 +150,15 @@ bool hfd_http_work(void *worker, void *job) {
 
 const struct hfd_trace *hfd_http_trace(const void *job) {
     const struct hfd_exchange *exchange = job;
-    return exchange->reply.trace;
+    return exchange->pieces ? hfd_pieces_trace(exchange) : exchange->reply.trace;
 }
 
 void hfd_http_audited(void *job, bool kept) {
     struct hfd_exchange *exchange = job;
+    if (exchange->pieces) {
+        hfd_pieces_ready(exchange, kept);
+        return;
+    }
     if (!kept) {
         exchange->arena.limit_bytes = 0;
         hfd_reply_problem(exchange, HFD_DATABASE_UNAVAILABLE, "What was read could not be put on record.");
@@ -161,6 +168,10 @@ void hfd_http_audited(void *job, bool kept) {
 
 void hfd_http_refuse(void *job) {
     struct hfd_exchange *exchange = job;
+    if (exchange->pieces) {
+        hfd_pieces_ready(exchange, false);
+        return;
+    }
     hfd_reply_problem(exchange, HFD_OVERLOADED, "The request waited too long for its turn.");
     hand_back(exchange);
 }

@@ -31,7 +31,7 @@ struct hfd_http_config {
     hfd_handler *handler;
     /* The queue: a reserved place is always followed by one push. Each job ends in hfd_http_work or
      * hfd_http_refuse. */
-    bool (*reserve)(void *queue);
+    bool (*reserve)(void *queue, bool goes_on); /* goes_on: for the next piece of a reply that has begun */
     void (*push)(void *queue, void *job);
     void *queue;
     /* A reply with a trace is given here by its worker; hfd_http_audited lets it go. */

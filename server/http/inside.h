@@ -69,6 +69,8 @@ struct hfd_http {
  * HTTP thread. */
 enum hfd_exchange_state { HFD_HEAD_COMES, HFD_BODY_COMES, HFD_QUEUED, HFD_ANSWERED, HFD_SENT };
 
+struct hfd_pieces;
+
 struct hfd_exchange {
     enum hfd_exchange_state state;
     struct hfd_http *http;
@@ -78,7 +80,8 @@ struct hfd_exchange {
     struct hfd_request request;
     struct hfd_reply reply;
     int64_t began_ns, queued_ns;
-    int64_t streamed_ns; /* when a reply that goes on began; 0: none did */
+    struct hfd_pieces *pieces; /* of a reply that is asked for piece by piece; NULL: it is not */
+    int64_t streamed_ns;       /* when a reply that goes on began; 0: none did */
     /* Body: a growing piece of the arena, NUL-ended. */
     char *body;
     size_t body_room;
@@ -113,6 +116,17 @@ void hfd_reply_problem(struct hfd_exchange *exchange, enum hfd_problem_kind kind
 enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange);
 /* The fields of exchange->reply. */
 void hfd_reply_fields(struct hfd_exchange *exchange, struct MHD_Response *response);
+
+/* access.c. False: the request asked for more memory than one may have and was left where it stood. */
+bool hfd_handler_run(
+    hfd_handler *handler, void *worker, struct hfd_request *request, struct hfd_reply *reply);
+
+/* pieces.c: makes the reply's stream of its first piece. False: no memory. */
+bool hfd_pieces_begin(struct hfd_exchange *exchange);
+bool hfd_pieces_work(void *worker, struct hfd_exchange *exchange);
+const struct hfd_trace *hfd_pieces_trace(const struct hfd_exchange *exchange);
+/* In any thread: the piece may leave; not good: the reply ends, and the client sees that it is not whole. */
+void hfd_pieces_ready(struct hfd_exchange *exchange, bool good);
 
 /* streaming.c */
 enum MHD_Result hfd_streaming_send(struct hfd_exchange *exchange);

@@ -42,6 +42,7 @@ void hfd_reply_fields(struct hfd_exchange *exchange, struct MHD_Response *respon
 
 enum MHD_Result hfd_reply_send(struct hfd_exchange *exchange) {
     struct hfd_reply *reply = &exchange->reply;
+    if (reply->next && !exchange->pieces && !hfd_pieces_begin(exchange)) return MHD_NO;
     if (reply->stream) return hfd_streaming_send(exchange);
     /* The library tells "Content-Length: 0" with a 304; every client knows that a 304 has no body. */
     bool bodiless = reply->status == 204 || reply->status == 304 || !reply->body;

@@ -7,7 +7,8 @@
 
 /* What a client has not taken waits in the kernel: little, so that many slow ones are no burden. */
 static const int unsent_max_bytes = 16384;
-static const size_t piece_bytes = 1024;
+/* Of events few come at a time, of a long reply all that can. */
+static const size_t event_bytes = 1024, piece_bytes = 32768;
 
 static void sleep_now(void *argument) {
     struct hfd_exchange *exchange = argument;
@@ -27,6 +28,7 @@ static ssize_t read_stream(void *argument, uint64_t position, char *out, size_t 
     struct hfd_stream *stream = exchange->reply.stream;
     ptrdiff_t count = stream->read(stream, out, room);
     if (count == HFD_STREAM_END) return MHD_CONTENT_READER_END_OF_STREAM;
+    if (count == HFD_STREAM_CUT) return MHD_CONTENT_READER_END_WITH_ERROR;
     /* A client that takes nothing of this for so long is cut off. */
     if (count > 0) hfd_connection_deadline(exchange->connection, exchange->http->config.request_deadline_s);
     return count;
@@ -34,11 +36,11 @@ static ssize_t read_stream(void *argument, uint64_t position, char *out, size_t 
 
 enum MHD_Result hfd_streaming_send(struct hfd_exchange *exchange) {
     struct hfd_stream *stream = exchange->reply.stream;
-    struct MHD_Response *response =
-        MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, piece_bytes, read_stream, exchange, NULL);
+    struct MHD_Response *response = MHD_create_response_from_callback(
+        MHD_SIZE_UNKNOWN, exchange->pieces ? piece_bytes : event_bytes, read_stream, exchange, NULL);
     if (!response) return MHD_NO;
     hfd_reply_fields(exchange, response);
-    if (exchange->connection)
+    if (exchange->connection && !exchange->pieces)
         setsockopt(
             exchange->connection->fd, SOL_SOCKET, SO_SNDBUF, &unsent_max_bytes, sizeof unsent_max_bytes);
     exchange->state = HFD_SENT;
@@ -54,5 +56,5 @@ enum MHD_Result hfd_streaming_send(struct hfd_exchange *exchange) {
 }
 
 void hfd_streaming_end(struct hfd_exchange *exchange) {
-    if (exchange->streamed_ns) exchange->reply.stream->close(exchange->reply.stream);
+    if (exchange->streamed_ns || exchange->pieces) exchange->reply.stream->close(exchange->reply.stream);
 }

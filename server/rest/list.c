@@ -6,6 +6,7 @@
 #include "../base/fnv.h"
 #include "../base/form.h"
 #include "cursor.h"
+#include "list_forms.h"
 #include "op.h"
 #include "trace.h"
 
@@ -13,6 +14,9 @@ enum { LIMIT_DEFAULT = 50, LIMIT_MAX = 200 };
 
 struct list {
     struct hfd_op *op;
+    const struct hfd_list_form *form; /* NULL: JSON */
+    char separator;                   /* of a table */
+    bool whole;                       /* all pages, one after the other, as one reply */
     long limit;
     bool total;
     const char *cursor_text; /* NULL: from the beginning */
@@ -53,7 +57,8 @@ static bool is_filter(const struct hfd_resource *resource, const char *name) {
 
 static void refuse_stranger(struct list *list, const char *name) {
     const struct hfd_resource *r = list->op->resource;
-    const char *names = r->dated ? "limit, cursor, sort, total, on" : "limit, cursor, sort, total";
+    const char *names =
+        r->dated ? "limit, cursor, sort, total, separator, on" : "limit, cursor, sort, total, separator";
     for (size_t i = 0; i < r->column_count; i++)
         for (size_t f = 0; f < HFD_COUNT(forms); f++)
             if (r->columns[i].flags & forms[f].flag)
@@ -124,16 +129,32 @@ static void take_sort(struct list *list, const char *value) {
         hf_arena_printf(list->op->arena, "One of %s, with - in front for the last first.", names));
 }
 
+/* Spreadsheets of countries with a decimal comma want semicolons. */
+static void take_separator(struct list *list, const char *value) {
+    static const struct {
+        const char *name;
+        char separator;
+    } separators[] = {{"comma", ','}, {"semicolon", ';'}, {"tab", '\t'}};
+    for (size_t i = 0; i < HFD_COUNT(separators); i++) {
+        if (strcmp(value, separators[i].name) != 0) continue;
+        list->separator = separators[i].separator;
+        return;
+    }
+    refuse(list, "separator", "comma, semicolon or tab.");
+}
+
 static void take_limit(struct list *list, const char *value) {
     char *end;
     list->limit = value[0] >= '1' && value[0] <= '9' ? strtol(value, &end, 10) : 0;
     if (list->limit < 1 || list->limit > LIMIT_MAX || *end != '\0')
         refuse(list, "limit", hf_arena_printf(list->op->arena, "A whole number from 1 to %d.", LIMIT_MAX));
+    list->whole = false;
 }
 
 static void take_total(struct list *list, const char *value) {
     list->total = strcmp(value, "true") == 0;
     if (!list->total && strcmp(value, "false") != 0) refuse(list, "total", "true or false.");
+    if (list->total && list->form != NULL) refuse(list, "total", "Told in JSON only.");
 }
 
 static void take_parameters(struct list *list) {
@@ -150,10 +171,13 @@ static void take_parameters(struct list *list) {
             take_total(list, value);
         else if (strcmp(name, "sort") == 0)
             take_sort(list, value);
+        else if (strcmp(name, "separator") == 0)
+            take_separator(list, value);
         else if (!(list->op->resource->dated && strcmp(name, "on") == 0) &&
                  !is_filter(list->op->resource, name))
             refuse_stranger(list, name);
     }
+    if (request->continues != NULL) list->cursor_text = request->continues;
     take_filters(list);
     if (list->sort == NULL) return;
     put_question(list, "sort",
@@ -202,16 +226,22 @@ static const char *whole_question(const struct list *list) {
         list->question.text);
 }
 
-static void put_next(struct list *list, struct hfd_buf *body, const struct hfd_rows *rows) {
-    const struct hfd_resource *r = list->op->resource;
+/* NULL: this is the last page. */
+static const char *next_cursor(struct list *list, const struct hfd_rows *rows) {
+    if (rows->row_count <= (size_t)list->limit) return NULL;
     size_t last = (size_t)list->limit - 1;
-    const char *value = hfd_cell(rows, last, (size_t)(list->sort - r->columns));
-    const char *cursor =
-        hfd_cursor_write(whole_question(list), value, hfd_cell(rows, last, 0), list->op->arena);
-    hfd_buf_printf(body, "\"%s\"", cursor);
+    const char *value = hfd_cell(rows, last, (size_t)(list->sort - list->op->resource->columns));
+    return hfd_cursor_write(whole_question(list), value, hfd_cell(rows, last, 0), list->op->arena);
+}
+
+static void link_next(struct list *list, const char *cursor) {
+    const char *separator = list->separator == ','   ? ""
+                            : list->separator == ';' ? "&separator=semicolon"
+                                                     : "&separator=tab";
     hfd_reply_header(list->op->reply, "Link",
-        hf_arena_printf(list->op->arena, "<%s?%s&limit=%ld&cursor=%s>; rel=\"next\"", r->path,
-            list->question.text, list->limit, cursor));
+        hf_arena_printf(list->op->arena, "<%s%s%s?%s&limit=%ld%s&cursor=%s>; rel=\"next\"",
+            list->op->resource->path, list->form ? "." : "", list->form ? list->form->ending : "",
+            list->question.text, list->limit, separator, cursor));
 }
 
 static enum hfd_problem_kind reply(struct list *list, const struct hfd_rows *rows, const char *total) {
@@ -224,17 +254,41 @@ static enum hfd_problem_kind reply(struct list *list, const struct hfd_rows *row
         hfd_record_write(&body, r->columns, r->column_count, rows->cells + i * rows->column_count);
     }
     hfd_buf_text(&body, "],\"next_cursor\":");
-    if (rows->row_count > (size_t)list->limit)
-        put_next(list, &body, rows);
-    else
-        hfd_buf_text(&body, "null");
+    const char *cursor = next_cursor(list, rows);
+    hfd_buf_json_string(&body, cursor);
+    if (cursor != NULL) link_next(list, cursor);
     if (total != NULL) hfd_buf_printf(&body, ",\"total\":%s", total);
     hfd_buf_char(&body, '}');
     return hfd_op_json(list->op, body.text, body.length);
 }
 
+/* A page of a table; without a limit all pages follow, each when the one before has left. */
+static enum hfd_problem_kind reply_table(struct list *list, const struct hfd_rows *rows) {
+    struct hfd_op *op = list->op;
+    struct hfd_buf body;
+    hfd_buf_init(&body, op->arena, 512 * (rows->row_count + 1));
+    if (list->form->has_header && op->request->continues == NULL)
+        hfd_list_header(&body, op->resource, list->separator);
+    for (size_t i = 0; i < rows->row_count && i < (size_t)list->limit; i++)
+        list->form->row(&body, op->resource, rows->cells + i * rows->column_count, list->separator);
+    const char *cursor = next_cursor(list, rows);
+    if (list->whole)
+        op->reply->next = cursor;
+    else if (cursor != NULL)
+        link_next(list, cursor);
+    hfd_reply_header(op->reply, "Content-Disposition",
+        hf_arena_printf(op->arena, "attachment; filename=\"%s.%s\"", op->resource->path + strlen("/v1/"),
+            list->form->ending));
+    return hfd_op_text(op, list->form->content_type, &body);
+}
+
 enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
-    struct list list = {.op = op, .limit = LIMIT_DEFAULT};
+    const struct hfd_list_form *form = hfd_list_form(op);
+    struct list list = {.op = op,
+        .form = form,
+        .separator = ',',
+        .whole = form != NULL,
+        .limit = form ? LIMIT_MAX : LIMIT_DEFAULT};
     hfd_buf_init(&list.where, op->arena, 128);
     hfd_buf_init(&list.question, op->arena, 128);
     take_sort(&list, op->resource->sort);
@@ -250,5 +304,6 @@ enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
         refuse_cursor(&list);
         return HFD_BAD_REQUEST;
     }
+    if (form != NULL) return reply_table(&list, &calls[0].rows);
     return reply(&list, &calls[0].rows, list.total ? hfd_cell(&calls[1].rows, 0, 0) : NULL);
 }

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "../../core/evaluate.h"
+#include "route.h"
 #include "schema.h"
 
 static const char HEAD[] =
@@ -20,6 +21,9 @@ static const char HEAD[] =
     "    `_in`, `_um`. A body may tell a quantity in another unit as `{\"value\": 150, \"unit\": \"gf\"}` with a UCUM code;\n"
     "    answers always use the named one. Coordinates: `occlusal-lps`, +x to the patient's left, +y posterior,\n"
     "    +z superior. Teeth by ISO 3950 as text. A member that is not known is left out, never null.\n"
+    "\n"
+    "    Lists are also offered as tables (text/csv) and lines (application/x-ndjson), without `limit` whole. Other forms\n"
+    "    of an answer are chosen by Accept or by a suffix of the path: .json .html .svg .csv .ndjson.\n"
     "\n"
     "    Bodies are refused as a whole, every fault at once, each with its JSON pointer. Unknown members and members\n"
     "    told twice are refused. Every GET is also offered as HEAD, every path answers OPTIONS with Allow. A change is a\n"
@@ -96,6 +100,7 @@ static void put_list_parameters(struct hfd_buf *out, const struct hfd_resource *
     put_parameter(out, "limit");
     put_parameter(out, "cursor");
     put_parameter(out, "total");
+    put_parameter(out, "separator");
     if (r->dated) put_parameter(out, "on");
     hfd_buf_printf(out, "        - {name: sort, in: query, schema: {type: string, enum: [");
     const char *before = "";
@@ -131,6 +136,15 @@ static void put_headers(struct hfd_buf *out, int indent, const char *names) {
         hfd_buf_printf(out, "%*s%.*s: {$ref: \"#/components/headers/%.*s\"}\n", indent + 2, "", (int)length,
             names, (int)length, names);
         names += length + strspn(names + length, ", ");
+    }
+}
+
+/* Those behind the first: texts. */
+static void put_other_types(struct hfd_buf *out, const char *types) {
+    for (const char *type = strchr(types, ','); type != NULL; type = strchr(type, ',')) {
+        type += 2;
+        hfd_buf_printf(
+            out, "            %.*s:\n              schema: {type: string}\n", (int)strcspn(type, ","), type);
     }
 }
 
@@ -175,8 +189,7 @@ static void put_verb(struct hfd_buf *out, const struct hfd_resource *r, const st
         out, verb->verb == HFD_LIST
                  ? "\"}}, next_cursor: {type: [string, \"null\"]}, total: {type: integer, minimum: 0}}}\n"
                  : "\"}\n");
-    if ((verb->verb == HFD_READ && r->read_page) || (verb->verb == HFD_LIST && r->list_page))
-        hfd_buf_text(out, "            text/html:\n              schema: {type: string}\n");
+    put_other_types(out, hfd_route_produces(r, verb->verb));
     if (verb->verb == HFD_CHANGE)
         hfd_buf_text(out, "        \"204\": {$ref: \"#/components/responses/Minimal\"}\n");
     if (verb->verb == HFD_READ)
@@ -338,6 +351,8 @@ static const char SHARED_PARAMETERS[] =
     "    cursor: {name: cursor, in: query, schema: {type: string, maxLength: 4096}, description: \"next_cursor of the page before, with the "
     "same filters.\"}\n"
     "    total: {name: total, in: query, schema: {type: boolean, default: false}, description: \"Count all rows too.\"}\n"
+    "    separator: {name: separator, in: query, schema: {type: string, enum: [comma, semicolon, tab], default: comma}, description: \"Of a "
+    "table (text/csv).\"}\n"
     "    \"on\": {name: \"on\", in: query, schema: {type: string, format: date}, description: \"The day that is told for; "
     "left out: that of the visit, or today.\"}\n"
     "    by: {name: by, in: query, schema: {type: string, enum: [site, model, operator, age_group], default: site}, description: "

@@ -112,7 +112,7 @@ static enum hfd_problem_kind read_credentials(struct hfd_op *op) {
 
 /* Before the token is looked up, so that a client that asks too much costs no database. */
 static enum hfd_problem_kind spend(struct hfd_op *op, struct hfd_limiter *limiter) {
-    if (limiter == NULL) return HFD_OK;
+    if (limiter == NULL || op->request->continues != NULL) return HFD_OK;
     char leading[17] = "";
     memcpy(leading, op->session.digest_hex, sizeof leading - 1);
     struct hfd_budget budget =

@@ -36,6 +36,13 @@ static const char *const method_names[HFD_METHOD_COUNT] = {[HFD_GET] = "GET, HEA
     [HFD_PUT] = "PUT",
     [HFD_DELETE] = "DELETE"};
 
+const char *hfd_route_produces(const struct hfd_resource *resource, enum hfd_verb verb) {
+    if (verb == HFD_LIST)
+        return resource->list_page ? "application/json, text/html, text/csv, application/x-ndjson"
+                                   : "application/json, text/csv, application/x-ndjson";
+    return verb == HFD_READ && resource->read_page ? "application/json, text/html" : "application/json";
+}
+
 /* Compares a path pattern with the segments of a request. {id} takes a UUID, any other {word} any segment. */
 static bool path_matches(const char *pattern, bool one, const struct hfd_request *request, const char **id) {
     size_t n = 0;
@@ -87,7 +94,7 @@ static void match_resource(const struct hfd_resource *r, size_t index, const str
                 .resource = index,
                 .path = r->path,
                 .roles = writes ? r->write_roles : r->read_roles,
-                .produces = page ? "application/json, text/html" : "application/json",
+                .produces = hfd_route_produces(r, verbs[i].verb),
                 .id = id,
                 .route = verbs[i].one ? hf_arena_printf(arena, "%s/{id}", r->path) : r->path});
     }

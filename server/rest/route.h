@@ -16,6 +16,9 @@ struct hfd_match {
     const char *wanted; /* media type that a suffix asked for; NULL: ask the Accept field */
 };
 
+/* What a verb of a resource offers: media types, parted by commas. */
+const char *hfd_route_produces(const struct hfd_resource *resource, enum hfd_verb verb);
+
 /* A path may end in a suffix (".html") that stands for an Accept field. */
 void hfd_route_match(const struct hfd_resource *const *resources, const struct hfd_request *request,
     hf_arena *arena, struct hfd_match *out);

@@ -9,7 +9,8 @@ struct hfd_pool {
     pthread_mutex_t lock;
     pthread_cond_t work;
     bool closed;
-    size_t first, waiting, reserved, running; /* waiting + reserved <= config.queue_length */
+    size_t first, waiting, reserved, running; /* waiting + reserved <= places */
+    size_t places;
     void **ring;
     size_t thread_count;
     pthread_t threads[];
@@ -26,7 +27,7 @@ static void context_free(const struct hfd_pool *pool, void *context) {
 /* With the lock held. */
 static void *take_first(struct hfd_pool *pool) {
     void *job = pool->ring[pool->first];
-    pool->first = (pool->first + 1) % pool->config.queue_length;
+    pool->first = (pool->first + 1) % pool->places;
     pool->waiting--;
     return job;
 }
@@ -82,13 +83,14 @@ static int start_threads(struct hfd_pool *pool) {
 
 struct hfd_pool *hfd_pool_new(const struct hfd_pool_config *config) {
     struct hfd_pool *pool = calloc(1, sizeof *pool + config->workers * sizeof pool->threads[0]);
-    if (pool) pool->ring = calloc(config->queue_length, sizeof *pool->ring);
+    if (pool) pool->ring = calloc(2 * config->queue_length, sizeof *pool->ring);
     if (!pool || !pool->ring) {
         free(pool);
         errno = ENOMEM;
         return NULL;
     }
     pool->config = *config;
+    pool->places = 2 * config->queue_length;
     pthread_mutex_init(&pool->lock, NULL);
     pthread_cond_init(&pool->work, NULL);
     int error = start_threads(pool);
@@ -100,9 +102,10 @@ struct hfd_pool *hfd_pool_new(const struct hfd_pool_config *config) {
     return pool;
 }
 
-bool hfd_pool_reserve(struct hfd_pool *pool) {
+bool hfd_pool_reserve(struct hfd_pool *pool, bool goes_on) {
     pthread_mutex_lock(&pool->lock);
-    bool accepted = !pool->closed && pool->waiting + pool->reserved < pool->config.queue_length;
+    size_t most = goes_on ? pool->places : pool->config.queue_length;
+    bool accepted = !pool->closed && pool->waiting + pool->reserved < most;
     if (accepted) pool->reserved++;
     pthread_mutex_unlock(&pool->lock);
     return accepted;
@@ -110,7 +113,7 @@ bool hfd_pool_reserve(struct hfd_pool *pool) {
 
 void hfd_pool_push(struct hfd_pool *pool, void *job) {
     pthread_mutex_lock(&pool->lock);
-    pool->ring[(pool->first + pool->waiting) % pool->config.queue_length] = job;
+    pool->ring[(pool->first + pool->waiting) % pool->places] = job;
     pool->reserved--;
     pool->waiting++;
     /* Closed: the last promised job may be what several threads are waiting for before they go. */

@@ -25,8 +25,9 @@ struct hfd_pool_config {
 struct hfd_pool *hfd_pool_new(const struct hfd_pool_config *config);
 
 /* In two steps, because the asker has something to do between being accepted and being served: a reserved
- * place is always given back by exactly one hfd_pool_push. False: no room, or closed. */
-bool hfd_pool_reserve(struct hfd_pool *pool);
+ * place is always given back by exactly one hfd_pool_push. False: no room, or closed. What goes on with
+ * something begun finds as many places again: to begin nothing new is the way out of too much work. */
+bool hfd_pool_reserve(struct hfd_pool *pool, bool goes_on);
 void hfd_pool_push(struct hfd_pool *pool, void *job);
 
 size_t hfd_pool_waiting(struct hfd_pool *pool);

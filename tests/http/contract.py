@@ -114,7 +114,7 @@ class Contract:
         content = {name.replace(" ", ""): media for name, media in described["content"].items()}
         media = content.get((kind or "").replace(" ", "")) or content.get((kind or "").split(";")[0])
         assert media is not None, f"{what}: {status} as {kind}, described are {list(content)}"
-        if kind.split(";")[0].endswith("json"):
+        if kind.split(";")[0].endswith(("/json", "+json")):
             faults = self.faults(media["schema"], json.loads(text))
             assert not faults, f"{what}: {status} is not as described: {faults}\n{text[:1500]!r}"
         return operation

@@ -25,8 +25,8 @@ struct door {
 
 static sem_t gate; /* handlers of /wait stand here */
 
-static bool reserve(void *pool) {
-    return hfd_pool_reserve(pool);
+static bool reserve(void *pool, bool goes_on) {
+    return hfd_pool_reserve(pool, goes_on);
 }
 static void push(void *pool, void *job) {
     hfd_pool_push(pool, job);

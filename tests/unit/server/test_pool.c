@@ -60,7 +60,7 @@ static struct hfd_pool *make(struct shared *shared, size_t workers, size_t queue
 }
 
 static bool put(struct hfd_pool *pool, struct job *job) {
-    if (!hfd_pool_reserve(pool)) return false;
+    if (!hfd_pool_reserve(pool, false)) return false;
     hfd_pool_push(pool, job);
     return true;
 }
@@ -99,8 +99,8 @@ Test(pool, a_full_queue_refuses_and_takes_again, .timeout = 30) {
     cr_assert(put(pool, &jobs[0]));
     wait_until(pool, 0); /* it is with the worker now */
     cr_assert(put(pool, &jobs[1]));
-    cr_assert(hfd_pool_reserve(pool));
-    cr_assert(!hfd_pool_reserve(pool), "a reserved place counts");
+    cr_assert(hfd_pool_reserve(pool, false));
+    cr_assert(!hfd_pool_reserve(pool, false), "a reserved place counts");
     hfd_pool_push(pool, &jobs[2]);
     cr_assert(!put(pool, &jobs[3]));
     cr_assert_eq(hfd_pool_busy(pool), 3);
@@ -120,9 +120,9 @@ Test(pool, closed_it_refuses_but_keeps_its_promises, .timeout = 30) {
     struct job jobs[2] = {{&shared, NULL, 0}, {&shared, NULL, 0}};
     struct hfd_pool *pool = make(&shared, 3, 4);
     cr_assert(put(pool, &jobs[0]));
-    cr_assert(hfd_pool_reserve(pool));
+    cr_assert(hfd_pool_reserve(pool, false));
     hfd_pool_close(pool);
-    cr_assert(!hfd_pool_reserve(pool));
+    cr_assert(!hfd_pool_reserve(pool, false));
     hfd_pool_push(pool, &jobs[1]);
     sem_post(&shared.gate);
     sem_post(&shared.gate);

@@ -65,7 +65,7 @@ Test(route, a_suffix_asks_for_a_form, .init = setup, .fini = teardown) {
     cr_assert_str_eq(match.produces, "application/json, text/html");
     find(HFD_GET, 2, NULL, NULL);
     cr_assert_null(match.page, "no page of the list");
-    cr_assert_str_eq(match.produces, "application/json");
+    cr_assert_str_eq(match.produces, "application/json, text/csv, application/x-ndjson");
 }
 
 Test(route, finds_the_operation, .init = setup, .fini = teardown) {

@@ -63,7 +63,7 @@ GENERATED := registry migrations rules assets
 T ?= *
 unit_binaries = $(or $(patsubst %.c,$(BUILD)/$(1)/%,$(sort $(wildcard tests/unit/*/test_$(T).c))),$(error no unit test matches T=$(T)))
 
-.PHONY: all run backup restore stop test unit http cases validation lint format kill bench bench-http browser openapi reference san tsan fuzz replay install clean help FORCE
+.PHONY: all run backup restore stop test unit http cases validation lint format kill bench bench-http browser clients openapi reference san tsan fuzz replay install clean help FORCE
 .DEFAULT_GOAL := all
 
 all: $(BUILD)/dev/holdfastd  ## build the daemon (build/dev/holdfastd)
@@ -172,6 +172,13 @@ browser: $(BUILD)/dev/holdfastd  ## every page and drawing in Chromium, with axe
 	@mkdir -p $(BUILD)/browser && cp tests/browser/package*.json $(BUILD)/browser/
 	@npm ci --prefix $(BUILD)/browser --ignore-scripts --no-audit --no-fund --silent
 	@tests/support/with-database.sh tests/browser/run.py $< $(BUILD)/browser $(filter-out *,$(T))
+# TypeScript's output is what runs; the types are those of the checked-in description.
+clients:  ## clients of api/clients.md and a generated TypeScript one against a private service (needs Node.js 20 with npm)
+	@mkdir -p $(BUILD)/clients && cp tests/clients/* $(BUILD)/clients/
+	@npm ci --prefix $(BUILD)/clients --ignore-scripts --no-audit --no-fund --silent
+	@$(BUILD)/clients/node_modules/.bin/openapi-typescript api/openapi.yaml -o $(BUILD)/clients/api.d.ts
+	@$(BUILD)/clients/node_modules/.bin/tsc -p $(BUILD)/clients
+	@HOLDFAST_NODE=$(abspath $(BUILD)/clients) $(MAKE) http T=clients V=dev
 openapi: $(BUILD)/dev/holdfastd  ## rewrite api/openapi.yaml from the tables of the daemon
 	@$< openapi > $@.new && mv $@.new api/openapi.yaml || { rm -f $@.new; exit 1; }
 reference:  ## compare the closed recipes with finite-element runs (minutes; needs gmsh and ccx)

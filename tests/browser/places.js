@@ -5,6 +5,7 @@
 const CLINIC = [
     {name: "start", path: "/", open: true},
     {name: "sign-in", path: "/sign-in?next=/worklist", open: true},
+    {name: "api", path: "/api", open: true},
     {name: "unknown", path: "/v1/patients/019c0000-0000-7000-8000-0000000000ff", status: 404},
     {name: "unknown-problem", path: "/problems/none", status: 404, open: true},
 ];

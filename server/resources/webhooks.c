@@ -138,6 +138,7 @@ static const struct hfd_route routes[] = {
 const struct hfd_resource hfd_resource_webhooks = {
     .path = "/v1/webhooks",
     .noun = "webhook",
+    .change = "{\"active\": false}",
     .table = "webhooks",
     .columns = columns,
     .column_count = HFD_COUNT(columns),

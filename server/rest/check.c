@@ -32,6 +32,8 @@ static const char *table_fault(const struct hfd_resource *r, hf_arena *arena) {
     bool reads = r->verbs & (HFD_LIST | HFD_READ), writes = r->verbs & (HFD_CREATE | HFD_CHANGE);
     if ((reads && !is_audience(r->read_roles)) || (writes && !is_audience(r->write_roles)))
         return hf_arena_printf(arena, "%s: no roles", r->path);
+    if ((r->verbs & HFD_CREATE && r->example == NULL) || (r->verbs & HFD_CHANGE && r->change == NULL))
+        return hf_arena_printf(arena, "%s: no example of a body", r->path);
     int sort = r->sort ? hfd_column_find(r, r->sort + (r->sort[0] == '-')) : -1;
     if (sort < 0 || !(r->columns[sort].flags & HFD_SORT))
         return hf_arena_printf(arena, "%s: no sort key", r->path);
@@ -51,14 +53,21 @@ static const char *table_fault(const struct hfd_resource *r, hf_arena *arena) {
     return NULL;
 }
 
+static const char *route_fault(const struct hfd_route *route, hf_arena *arena) {
+    if (!is_audience(route->roles) || route->operation == NULL)
+        return hf_arena_printf(arena, "%s: no roles or no operation", route->path);
+    if (route->takes != NULL && route->example == NULL)
+        return hf_arena_printf(arena, "%s: no example of a body", route->path);
+    return NULL;
+}
+
 const char *hfd_rest_check(const struct hfd_resource *const *resources, hf_arena *arena) {
     for (; *resources != NULL; resources++) {
         const struct hfd_resource *r = *resources;
         const char *fault = r->path != NULL ? table_fault(r, arena) : NULL;
+        for (size_t i = 0; fault == NULL && i < r->route_count; i++)
+            fault = route_fault(&r->routes[i], arena);
         if (fault != NULL) return fault;
-        for (size_t i = 0; i < r->route_count; i++)
-            if (!is_audience(r->routes[i].roles) || r->routes[i].operation == NULL)
-                return hf_arena_printf(arena, "%s: no roles or no operation", r->routes[i].path);
     }
     return NULL;
 }

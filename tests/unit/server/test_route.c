@@ -27,6 +27,8 @@ static void fresh(void) {
         .table = "things",
         .columns = columns,
         .column_count = 2,
+        .example = "{}",
+        .change = "{}",
         .verbs = HFD_LIST | HFD_READ | HFD_CREATE | HFD_CHANGE,
         .read_roles = HFD_CHART_READERS,
         .write_roles = HFD_CATALOGUE_WRITERS,
@@ -128,4 +130,21 @@ Test(route, a_table_without_tag_or_sort_is_not_served, .init = setup, .fini = te
     fresh();
     things.sort = "version";
     cr_assert_not_null(hfd_rest_check(list, &arena));
+}
+
+/* Whoever reads the description has something to try. */
+Test(route, a_table_without_examples_of_bodies_is_not_served, .init = setup, .fini = teardown) {
+    things.example = NULL;
+    cr_assert_not_null(hfd_rest_check(list, &arena));
+    fresh();
+    things.change = NULL;
+    cr_assert_not_null(hfd_rest_check(list, &arena));
+    things.verbs &= ~(unsigned)HFD_CHANGE;
+    cr_assert_null(hfd_rest_check(list, &arena));
+    struct hfd_route taking = extra_route;
+    taking.takes = "{}";
+    things.routes = &taking;
+    cr_assert_not_null(hfd_rest_check(list, &arena));
+    taking.example = "{}";
+    cr_assert_null(hfd_rest_check(list, &arena));
 }

@@ -19,6 +19,10 @@ static enum hfd_problem_kind start(struct hfd_op *op) {
     return hfd_op_page(op, &page, false);
 }
 
+static enum hfd_problem_kind lead_to_worklist(struct hfd_op *op) {
+    return hfd_op_see_other(op, "/v1/worklist.html");
+}
+
 /* Where to go when signed in: what was asked for, if it is of this server. */
 static const char *destination(const char *next) {
     return next != NULL && hfd_is_local_path(next) ? next : "/worklist";
@@ -152,6 +156,13 @@ static const struct hfd_route routes[] = {
         .produces = "text/html",
         .redirects = true,
         .what = "Open a session of a token: a cookie for browsers, from a page of this server only"},
+    {.method = HFD_GET,
+        .path = "/worklist",
+        .roles = HFD_PUBLIC,
+        .operation = lead_to_worklist,
+        .produces = "text/html",
+        .redirects = true,
+        .what = "Leads to the worklist as a page"},
     {.method = HFD_POST,
         .path = "/sign-out",
         .roles = HFD_PUBLIC,

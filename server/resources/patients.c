@@ -54,6 +54,7 @@ const struct hfd_resource hfd_resource_patients = {
     .read_roles = HFD_CHART_READERS,
     .write_roles = HFD_CHART_WRITERS,
     .read_page = hfd_patient_sheet,
+    .list_page = hfd_patients_list,
     .sort = "chart_number",
     .routes = routes,
     .route_count = HFD_COUNT(routes),

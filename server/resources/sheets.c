@@ -8,7 +8,7 @@
 
 /* ---------------------------------------------------------------- rows */
 
-static const struct hfd_statement clinic_statement = {"sheet-clinic", "select name, demo from clinics", 0};
+const struct hfd_statement hfd_clinic_statement = {"sheet-clinic", "select name, demo from clinics", 0};
 
 #define PATIENT(day)                                                                                         \
     "select p.id, p.chart_number, p.given_name, p.family_name, p.birth_date, "                               \
@@ -92,11 +92,11 @@ static const void *structs(const struct hfd_rows *rows, size_t size, hf_arena *a
 }
 #define STRUCTS(call, type) structs(&(call).rows, sizeof(struct type), op->arena)
 
-static struct hfd_frame frame_of(const struct hfd_op *op, const struct hfd_call *clinic, const char *title) {
+struct hfd_frame hfd_frame_of(const struct hfd_op *op, const struct hfd_rows *clinic, const char *title) {
     return (struct hfd_frame){.title = title,
-        .clinic = hfd_cell(&clinic->rows, 0, 0),
+        .clinic = hfd_cell(clinic, 0, 0),
         .role = op->session.role,
-        .demo = strcmp(hfd_cell(&clinic->rows, 0, 1), "t") == 0};
+        .demo = strcmp(hfd_cell(clinic, 0, 1), "t") == 0};
 }
 
 static const char *place(struct hfd_op *op, const char *collection, const char *id) {
@@ -131,7 +131,7 @@ static enum hfd_problem_kind run_all(
 enum hfd_problem_kind hfd_patient_sheet(struct hfd_op *op) {
     enum { CLINIC, PATIENT_ROW, CASES, SCREWS, COUNT };
     static const struct hfd_statement *const statements[] = {
-        &clinic_statement, &patient_patient, &patient_cases, &patient_screws};
+        &hfd_clinic_statement, &patient_patient, &patient_cases, &patient_screws};
     struct hfd_call calls[COUNT];
     enum hfd_problem_kind kind = run_all(op, statements, calls, COUNT);
     if (kind != HFD_OK) return kind;
@@ -142,7 +142,7 @@ enum hfd_problem_kind hfd_patient_sheet(struct hfd_op *op) {
     page.case_count = calls[CASES].rows.row_count;
     page.screws = STRUCTS(calls[SCREWS], hfd_chart_screw);
     page.screw_count = calls[SCREWS].rows.row_count;
-    page.frame = frame_of(op, &calls[CLINIC], hfd_chart_name(&page.patient, op->arena));
+    page.frame = hfd_frame_of(op, &calls[CLINIC].rows, hfd_chart_name(&page.patient, op->arena));
     lead_here(op, &page.frame, &page.patient, NULL, NULL);
     struct hfd_buf out;
     hfd_buf_init(&out, op->arena, 16384);
@@ -163,8 +163,8 @@ static enum hfd_problem_kind progress_of(
 
 enum hfd_problem_kind hfd_case_sheet(struct hfd_op *op) {
     enum { CLINIC, PATIENT_ROW, CASE_ROW, VISITS, SETUPS, SCREWS, STAGES, COURSE, COUNT };
-    static const struct hfd_statement *const statements[] = {
-        &clinic_statement, &case_patient, &case_case, &case_visits, &case_setups, &case_screws, &case_stages};
+    static const struct hfd_statement *const statements[] = {&hfd_clinic_statement, &case_patient, &case_case,
+        &case_visits, &case_setups, &case_screws, &case_stages};
     struct hfd_call calls[COUNT];
     const char *course[] = {op->id, NULL};
     for (size_t i = 0; i < COURSE; i++)
@@ -186,7 +186,7 @@ enum hfd_problem_kind hfd_case_sheet(struct hfd_op *op) {
     page.screw_count = calls[SCREWS].rows.row_count;
     page.stages = STRUCTS(calls[STAGES], hfd_chart_stage);
     page.stage_count = calls[STAGES].rows.row_count;
-    page.frame = frame_of(op, &calls[CLINIC], page.course.title ? page.course.title : "Treatment");
+    page.frame = hfd_frame_of(op, &calls[CLINIC].rows, page.course.title ? page.course.title : "Treatment");
     page.frame.kind = "case sheet";
     lead_here(op, &page.frame, &page.patient, &page.course, NULL);
     struct hfd_buf out;
@@ -208,8 +208,8 @@ enum hfd_problem_kind hfd_visit_sheet(struct hfd_op *op) {
         EVALUATION,
         COUNT = EVALUATION + 2
     };
-    static const struct hfd_statement *const statements[] = {&clinic_statement, &visit_patient, &visit_case,
-        &visit_visit, &visit_beside, &visit_worn, &visit_checks, &visit_actions};
+    static const struct hfd_statement *const statements[] = {&hfd_clinic_statement, &visit_patient,
+        &visit_case, &visit_visit, &visit_beside, &visit_worn, &visit_checks, &visit_actions};
     struct hfd_call calls[COUNT];
     for (size_t i = 0; i < EVALUATION; i++)
         calls[i] = (struct hfd_call){.statement = statements[i], .params = &op->id};
@@ -233,8 +233,8 @@ enum hfd_problem_kind hfd_visit_sheet(struct hfd_op *op) {
         page.answer = e.answer;
         page.digest = e.digest;
     }
-    page.frame =
-        frame_of(op, &calls[CLINIC], hf_arena_printf(op->arena, "Visit of %s", page.visit.visited_on));
+    page.frame = hfd_frame_of(
+        op, &calls[CLINIC].rows, hf_arena_printf(op->arena, "Visit of %s", page.visit.visited_on));
     page.frame.kind = "visit sheet";
     lead_here(op, &page.frame, &page.patient, &page.course, &page.visit);
     struct hfd_buf out;

@@ -3,9 +3,15 @@
 #define HFD_SHEETS_H
 
 #include "../json/document.h"
+#include "../pages/html.h"
 #include "../rest/op.h"
 
 hfd_operation hfd_patient_sheet, hfd_case_sheet, hfd_visit_sheet;
+hfd_list_page hfd_patients_list, hfd_worklist_list;
+
+/* What the frame of a page tells of the clinic. */
+extern const struct hfd_statement hfd_clinic_statement;
+struct hfd_frame hfd_frame_of(const struct hfd_op *op, const struct hfd_rows *clinic, const char *title);
 
 /* A course by case and day (NULL: today). */
 extern const struct hfd_statement hfd_course_statement;

@@ -1,6 +1,7 @@
 /* Who needs the clinic's attention on a day: open cases whose next visit is due, overdue or not planned, and
  * those at risk. The standings are kept beside the records; the range of one index is the whole list. */
 #include "common.h"
+#include "sheets.h"
 
 static const char *const dues[] = {"overdue", "due", "ahead", "unplanned", NULL};
 static const char *const due_conditions[] = {
@@ -107,5 +108,6 @@ const struct hfd_resource hfd_resource_worklist = {
     .column_count = HFD_COUNT(columns),
     .verbs = HFD_LIST,
     .read_roles = HFD_CHART_READERS,
+    .list_page = hfd_worklist_list,
     .sort = "urgency",
 };

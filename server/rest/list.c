@@ -19,6 +19,7 @@ struct list {
     bool whole;                       /* all pages, one after the other, as one reply */
     long limit;
     bool total;
+    bool page;               /* for people: a field of its form that is left empty asks for nothing */
     const char *cursor_text; /* NULL: from the beginning */
     struct hfd_cursor cursor;
     const struct hfd_column *sort;
@@ -86,6 +87,7 @@ static void take_filter(
     struct list *list, const struct hfd_column *column, const char *suffix, const char *compare) {
     const char *name = hf_arena_printf(list->op->arena, "%s%s", column->name, suffix);
     const char *value = hfd_request_query(list->op->request, name);
+    if (value != NULL && list->page && *value == '\0') value = NULL;
     const char *error = value ? hfd_record_text_error(column, value, list->op->arena) : NULL;
     if (error != NULL) refuse(list, name, error);
     if (value == NULL || error != NULL) return;
@@ -244,6 +246,16 @@ static void link_next(struct list *list, const char *cursor) {
             list->question.text, list->limit, separator, cursor));
 }
 
+static enum hfd_problem_kind show(struct list *list, const struct hfd_rows *rows) {
+    const char *cursor = next_cursor(list, rows);
+    const struct hfd_listing listing = {.rows = rows,
+        .count = cursor ? (size_t)list->limit : rows->row_count,
+        .next = cursor ? hf_arena_printf(list->op->arena, "%s.html?%s&limit=%ld&cursor=%s",
+                             list->op->resource->path, list->question.text, list->limit, cursor)
+                       : NULL};
+    return list->op->resource->list_page(list->op, &listing);
+}
+
 static enum hfd_problem_kind reply(struct list *list, const struct hfd_rows *rows, const char *total) {
     const struct hfd_resource *r = list->op->resource;
     struct hfd_buf body;
@@ -287,6 +299,7 @@ enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
     struct list list = {.op = op,
         .form = form,
         .separator = ',',
+        .page = hfd_op_produces(op, "text/html"),
         .whole = form != NULL,
         .limit = form ? LIMIT_MAX : LIMIT_DEFAULT};
     hfd_buf_init(&list.where, op->arena, 128);
@@ -305,5 +318,6 @@ enum hfd_problem_kind hfd_op_list(struct hfd_op *op) {
         return HFD_BAD_REQUEST;
     }
     if (form != NULL) return reply_table(&list, &calls[0].rows);
+    if (list.page) return show(&list, &calls[0].rows);
     return reply(&list, &calls[0].rows, list.total ? hfd_cell(&calls[1].rows, 0, 0) : NULL);
 }

@@ -174,6 +174,8 @@ bool hfd_op_produces(const struct hfd_op *op, const char *media_type) {
 bool hfd_op_day(struct hfd_op *op, const char **on) {
     int day;
     *on = hfd_request_query(op->request, "on");
+    /* A form's field that was left empty. */
+    if (*on != NULL && **on == '\0' && hfd_op_produces(op, "text/html")) *on = NULL;
     if (*on == NULL || hfd_date_parse(*on, &day)) return true;
     hfd_errors_add(&op->errors, "?on", "expected a date YYYY-MM-DD");
     return false;

@@ -207,7 +207,8 @@ static void put_route_refusals(struct hfd_buf *out, const struct hfd_route *rout
         int status = all[i];
         bool may = (route->writes && status != 410) || (route->expires && status == 410) || status == 400 ||
                    status == 406 || status >= 500 ||
-                   ((known || route->redirects) && (status == 401 || status == 403 || status == 429)) ||
+                   ((known || (route->redirects && route->method == HFD_POST)) &&
+                       (status == 401 || status == 403 || status == 429)) ||
                    (status == 404 && strchr(route->path, '{') != NULL) ||
                    (takes && (status == 413 || status == 415 || status == 422)) ||
                    (route->refuses_state && status == 422);
@@ -275,7 +276,8 @@ static void put_route(struct hfd_buf *out, const struct hfd_route *route) {
         route->redirects ? 303
         : route->creates ? 201
                          : 200);
-    if (route->redirects) put_headers(out, 10, "Location, Set-Cookie");
+    if (route->redirects)
+        put_headers(out, 10, route->method == HFD_POST ? "Location, Set-Cookie" : "Location");
     if (route->has_etag) put_headers(out, 10, "ETag");
     if (route->writes) put_headers(out, 10, "Idempotency-Replayed, Preference-Applied");
     if (!route->redirects) put_content(out, route);

@@ -42,6 +42,14 @@ struct hfd_op {
 /* HFD_OK with op->reply filled, or the refusal; one place writes application/problem+json. */
 typedef enum hfd_problem_kind hfd_operation(struct hfd_op *op);
 
+/* A page of a list, found and traced, for who shows it. */
+struct hfd_listing {
+    const struct hfd_rows *rows; /* a cell for each column of the resource */
+    size_t count;
+    const char *next; /* where the next one is; NULL: this is the last */
+};
+typedef enum hfd_problem_kind hfd_list_page(struct hfd_op *op, const struct hfd_listing *listing);
+
 struct hfd_route {
     enum hfd_method method;
     const char *path;  /* "/v1/visits/{id}/force-system" */
@@ -112,7 +120,8 @@ struct hfd_resource {
     const char *from, *insert, *update;
     bool dated; /* `from` has $1: the day that the list is asked for by ?on=, NULL for today */
     /* text/html of one row and of the list; NULL: none. */
-    hfd_operation *read_page, *list_page;
+    hfd_operation *read_page;
+    hfd_list_page *list_page;
     const struct hfd_import *import; /* NULL: rows come one by one */
     bool untraced;                   /* tells nothing about patients: the audit does without */
 };

@@ -85,9 +85,8 @@ static void match_resource(const struct hfd_resource *r, size_t index, const str
     for (size_t i = 0; r->path != NULL && i < HFD_COUNT(verbs); i++) {
         if (!(r->verbs & verbs[i].verb) || !path_matches(r->path, verbs[i].one, request, &id)) continue;
         bool writes = verbs[i].verb == HFD_CREATE || verbs[i].verb == HFD_CHANGE;
-        hfd_operation *page = verbs[i].verb == HFD_READ   ? r->read_page
-                              : verbs[i].verb == HFD_LIST ? r->list_page
-                                                          : NULL;
+        /* hfd_op_list does its page itself. */
+        hfd_operation *page = verbs[i].verb == HFD_READ ? r->read_page : NULL;
         note(match, verbs[i].method, request, arena,
             (struct hfd_match){.operation = verbs[i].operation,
                 .page = page,

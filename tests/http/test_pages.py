@@ -119,7 +119,7 @@ def test_one_walks_from_patient_to_visit_and_back(api):
     # Every link of these pages that leads into the service is answered.
     for path in (patient_path, case_path, visit_path):
         for link in browser.page(path).links:
-            if link.startswith("/v1/") and link not in ("/v1/patients",):
+            if link.startswith("/v1/"):
                 assert browser.get(link, Accept="*/*")[0] == 200, link
 
 
@@ -172,3 +172,46 @@ def test_the_demo_says_that_it_is_invented(api):
     api.sql(f"update holdfast.clinics set demo = true where id = '{chart.clinic.id}'")
     for path in paths(patient, case, visit):
         assert words in browser.page(path).words
+
+
+def test_patients_are_listed_page_by_page(api):
+    chart = Chart(api, Clinic(api.program, f"Many {uuid.uuid4()}"))
+    made = [chart.patient(family_name=f"Family {n % 7}") for n in range(25)]
+    browser, seen, path = signed_in(api, chart.token), [], "/v1/patients.html?limit=10"
+    while path:
+        page = browser.page(path)
+        seen += [link for link in page.links if re.fullmatch(r"/v1/patients/[0-9a-f-]{36}\.html", link)]
+        path = next((link for link in page.links if "cursor=" in link), None)
+    # In the order of the chart numbers, as the list's own default says.
+    expected = [f"/v1/patients/{p['id']}.html" for p in sorted(made, key=lambda p: p["chart_number"])]
+    assert seen == expected
+    found = browser.page("/v1/patients.html?chart_number=&family_name=Family+3")
+    assert found.words.count("Family 3") == len([p for p in made if p["family_name"] == "Family 3"]) and "Family 4" not in found.words
+    assert "No such patient." in browser.page("/v1/patients.html?family_name=Nobody").words
+    assert expect(chart.get("/v1/patients?limit=10"), 200)["next_cursor"], "programs get JSON as before"
+    assert browser.get("/v1/patients.html?nonsense=1")[0] == 400
+
+
+def test_the_worklist_says_who_and_why(api):
+    chart = Chart(api, Clinic(api.program, f"Work {uuid.uuid4()}"))
+    late, setup = chart.worn_case()
+    chart.visit(late, setup)  # 2 March, next after 42 days: 13 April
+    loose, other = chart.worn_case()
+    chart.visit(loose, other, screw_checks=[{"screw": "right", "mobility_grade": 2}])
+    named = chart.case(opened_on="2026-01-05", clinician="Dr <b>", chair="Chair & 2")
+    browser = signed_in(api, chart.token)
+    assert browser.get("/worklist")[1]["Location"] == "/v1/worklist.html"
+    page = browser.page("/v1/worklist.html?on=2026-04-20&clinician=&chair=&due=&at_risk=")
+    for word in ("At risk (1)", "Overdue (1)", "No next visit planned (1)", "7 days ago", "1\u00a0felt to move", "Dr <b>", "Chair & 2"):
+        assert word in page.words or word.replace("\u00a0", " ") in page.words, word
+    assert f"/v1/cases/{late['id']}.html" in page.links and f"/v1/cases/{loose['id']}.html" in page.links
+    told = expect(chart.get("/v1/worklist?on=2026-04-20"), 200)["items"]
+    shown = {link for link in page.links if link.startswith("/v1/cases/")}
+    assert shown == {f"/v1/cases/{item['id']}.html" for item in told}
+    only = browser.page("/v1/worklist.html?on=2026-04-20&clinician=Dr+%3Cb%3E")
+    assert "Overdue" not in only.words.replace("overdue", "") and f"/v1/cases/{named['id']}.html" in only.links
+    assert "Nobody" in browser.page("/v1/worklist.html?on=2026-04-20&chair=none").words
+    name = str(uuid.uuid4())
+    assert browser.get("/v1/worklist.html", **{"X-Request-Id": name})[0] == 200
+    (row,) = trail(api, chart.clinic, f"&request_id={name}", wait_for=len)
+    assert row["action"] == "list" and len(row["patient_ids"]) == 3, row

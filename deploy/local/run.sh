@@ -87,6 +87,7 @@ if ! authorised; then
 fi
 "$here/show.py" "http://127.0.0.1:$port" "$token"
 
+printf '\nIn a browser: http://127.0.0.1:%s/ (sign in with the token in .run/demo-token)\n' "$port"
 printf '\nServing on http://127.0.0.1:%s until Ctrl-C.\n' "$port"
 wait "$daemon" || true
 echo "The daemon ended; the end of its log:" >&2

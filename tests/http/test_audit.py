@@ -22,7 +22,7 @@ POLICY = [  # the first row that matches
     ("POST|PATCH", r"/v1/(sites|screw-models|plate-patterns)(/.*)?", {"clinician", "admin"}),
     ("POST", r"/v1/mechanics/.*", EVERYONE),
     ("GET", r"/v1/(evidence|materials|openapi.*)(/.*)?|/livez|/readyz|/metrics|/problems.*", None),
-    ("GET|POST", r"/(sign-in|sign-out|worklist|assets/.*)?", None),
+    ("GET|POST", r"/(sign-in|sign-out|worklist|api|assets/.*)?", None),
     ("GET", r".*", READERS),
     ("POST|PATCH", r".*", WRITERS),
 ]

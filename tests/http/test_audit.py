@@ -20,7 +20,7 @@ POLICY = [  # the first row that matches
     ("PATCH", r"/v1/webhooks/{id}", {"admin"}),
     ("GET", r"/v1/(sites|screw-models|plate-patterns)(/.*)?", EVERYONE),
     ("POST|PATCH", r"/v1/(sites|screw-models|plate-patterns)(/.*)?", {"clinician", "admin"}),
-    ("POST", r"/v1/mechanics/.*", EVERYONE),
+    ("POST", r"/v1/(mechanics|udi)/.*", EVERYONE),
     ("GET", r"/v1/(evidence|materials|openapi.*)(/.*)?|/livez|/readyz|/metrics|/problems.*", None),
     ("GET|POST", r"/(sign-in|sign-out|worklist|api|assets/.*)?", None),
     ("GET", r".*", READERS),

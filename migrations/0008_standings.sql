@@ -132,16 +132,16 @@ declare
     clinic uuid;
 begin
     foreach t in array array['cases', 'visits', 'screws', 'setup_versions'] loop
-        execute format('create trigger standings_new after insert on %I referencing new table as news '
-            'for each statement execute function standings_follow()', t);
+        execute format('create trigger standings_new after insert on holdfast.%I referencing new table as news '
+            'for each statement execute function holdfast.standings_follow()', t);
     end loop;
     foreach t in array array['cases', 'visits', 'screws', 'patients'] loop
-        execute format('create trigger standings_changed after update on %I referencing new table as news '
-            'for each statement execute function standings_follow()', t);
+        execute format('create trigger standings_changed after update on holdfast.%I referencing new table as news '
+            'for each statement execute function holdfast.standings_follow()', t);
     end loop;
-    for clinic in select id from clinics loop
+    for clinic in select id from holdfast.clinics loop
         perform set_config('app.clinic', clinic::text, true);
-        perform refresh_standings(clinic, array(select id from cases where state = 'open'));
+        perform holdfast.refresh_standings(clinic, array(select id from holdfast.cases where state = 'open'));
     end loop;
     perform set_config('app.clinic', '', true);
 end $$;

@@ -42,7 +42,10 @@ const char *hfd_percent_decode(const char *from, size_t length, enum hfd_encoded
 
 const char *hfd_pairs_decode(
     const char *text, enum hfd_encoded where, hf_arena *arena, const struct hfd_pair **pairs, size_t *count) {
-    struct hfd_pair *list = HF_NEW_ARRAY(arena, struct hfd_pair, HFD_PAIRS_MAX);
+    size_t room = 1;
+    for (const char *c = text; *c != '\0' && room < HFD_PAIRS_MAX; c++)
+        room += *c == '&';
+    struct hfd_pair *list = HF_NEW_ARRAY(arena, struct hfd_pair, room);
     /* Decoded text is never longer, and no byte brings more than one NUL: "a&b" is "a", "", "b", "". */
     char *to = hf_arena_alloc(arena, 2 * strlen(text) + 2);
     *pairs = list;

@@ -15,7 +15,7 @@ enum hfd_encoded {
  * what is wrong. */
 const char *hfd_percent_decode(const char *from, size_t length, enum hfd_encoded where, char **to);
 
-#define HFD_PAIRS_MAX 64
+#define HFD_PAIRS_MAX 256
 
 /* In order, all in the arena. NULL, or what is wrong. */
 const char *hfd_pairs_decode(

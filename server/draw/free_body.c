@@ -341,13 +341,13 @@ static double draw_words(const struct sheet *sheet, struct hfd_svg *svg, size_t 
     return y;
 }
 
-static void draw_sheet(struct hfd_buf *out, bool inside, struct sheet *sheet) {
+static void draw_sheet(struct hfd_buf *out, bool inside, const char *prefix, struct sheet *sheet) {
     const struct hfd_scene *scene = &sheet->scene;
     struct hfd_svg svg;
     struct hfd_buf body;
     size_t without = 0;
     hfd_buf_init(&body, scene->arena, 65536);
-    svg = (struct hfd_svg){.out = &body, .inside = inside, .prefix = "free-body"};
+    svg = (struct hfd_svg){.out = &body, .inside = inside, .prefix = prefix};
     for (size_t i = 0; i < sheet->count; i++)
         without += draw_panel(sheet, &sheet->panels[i], &svg);
     double y = draw_words(sheet, &svg, without);
@@ -357,15 +357,26 @@ static void draw_sheet(struct hfd_buf *out, bool inside, struct sheet *sheet) {
         y +=
             draw_lines(&svg, scene->arena, "quiet", scene->answer->notice, y, sheet->width - 2.0 * margin_px);
     hfd_svg_begin(
-        &svg, out, inside, "free-body", sheet->width, ceil(y + margin_px), title_of(scene), describe(scene));
+        &svg, out, inside, prefix, sheet->width, ceil(y + margin_px), title_of(scene), describe(scene));
     hfd_buf_bytes(out, body.text, body.length);
     hfd_svg_end(&svg);
 }
 
+static double draw(struct hfd_buf *out, bool inside, const char *prefix, const hf_case *in,
+    const hf_answer *answer, unsigned views, hf_arena *arena) {
+    struct sheet sheet = {.count = 0};
+    if (!hfd_scene_of(in, answer, arena, &sheet.scene)) return 0.0;
+    lay_out(&sheet, views);
+    draw_sheet(out, inside, prefix, &sheet);
+    return sheet.scene.mm_per_n;
+}
+
 void hfd_draw_free_body(struct hfd_buf *out, bool inside_a_page, const hf_case *in, const hf_answer *answer,
     unsigned views, hf_arena *arena) {
-    struct sheet sheet = {.count = 0};
-    if (!hfd_scene_of(in, answer, arena, &sheet.scene)) return;
-    lay_out(&sheet, views);
-    draw_sheet(out, inside_a_page, &sheet);
+    draw(out, inside_a_page, "free-body", in, answer, views, arena);
+}
+
+double hfd_draw_free_body_of(struct hfd_buf *out, const char *prefix, const hf_case *in,
+    const hf_answer *answer, unsigned views, hf_arena *arena) {
+    return draw(out, true, prefix, in, answer, views, arena);
 }

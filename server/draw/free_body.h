@@ -13,4 +13,9 @@
 void hfd_draw_free_body(struct hfd_buf *out, bool inside_a_page, const hf_case *in, const hf_answer *answer,
     unsigned views, hf_arena *arena);
 
+/* The same in a page that has several: its ids begin with `prefix`. Returns the scale of forces, mm for 1 N;
+ * 0: nothing is drawn, the case is refused. */
+double hfd_draw_free_body_of(struct hfd_buf *out, const char *prefix, const hf_case *in,
+    const hf_answer *answer, unsigned views, hf_arena *arena);
+
 #endif

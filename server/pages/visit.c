@@ -34,6 +34,7 @@ static void put_links(struct hfd_buf *out, const struct hfd_visit_page *page) {
         hfd_html(out, "<a rel=\"prev\" href=\"/v1/visits/%s.html\">← Visit before</a>\n", page->before);
     if (page->after)
         hfd_html(out, "<a rel=\"next\" href=\"/v1/visits/%s.html\">Visit after →</a>\n", page->after);
+    if (page->answer) hfd_html(out, "<a href=\"/v1/visits/%s/what-if\">What if?</a>\n", page->visit.id);
     hfd_html(out,
         "<a href=\"/v1/visits/%s/force-system.svg\">Drawing alone</a>\n"
         "<a href=\"/v1/visits/%s/force-system.json\">All figures as JSON</a>\n</nav>\n",

@@ -36,6 +36,7 @@ static enum hfd_problem_kind read_asset(struct hfd_op *op) {
 static const struct hfd_route routes[] = {
     ASSET("style.css", "text/css", "Looks of the pages"),
     ASSET("drawing.css", "text/css", "Looks of the drawings in pages"),
+    ASSET("what-if.js", "text/javascript", "Script of the what-if page"),
     ASSET("icon.svg", "image/svg+xml", "Sign of the service"),
 };
 

@@ -361,6 +361,13 @@ static const char SHARED_PARAMETERS[] =
     "\"What tells the groups apart.\"}\n"
     "    view: {name: view, in: query, schema: {type: string, enum: [all, frontal, sagittal, occlusal, days], default: all}, description: "
     "\"What a drawing (image/svg+xml) shows: the forces in three views or one, or how they fade over the days.\"}\n"
+    "    seen: {name: seen, in: query, schema: {enum: [frontal, sagittal, occlusal, all], default: frontal}, description: "
+    "\"From where the two cases are drawn.\"}\n"
+    "    days: {name: days, in: query, schema: {type: string, maxLength: 4096, default: \"0\"}, description: \"How much "
+    "later than recorded.\"}\n"
+    "    pointers: {name: pointers, in: query, style: form, explode: true, schema: {type: object, propertyNames: {pattern: "
+    "\"^/\"}, additionalProperties: {type: string, maxLength: 4096}}, description: \"What is changed, by pointer into the "
+    "mechanics document: a force in N, by how many mm a coordinate is moved, `out` for a screw.\"}\n"
     "    dry_run: {name: dry_run, in: query, schema: {type: boolean, default: false}, description: \"Only tell what would "
     "happen.\"}\n"
     "    on_existing: {name: on_existing, in: query, schema: {type: string, enum: [refuse, skip, update], default: refuse}, description: "
@@ -373,7 +380,9 @@ static const char SHARED_PARAMETERS[] =
     "before or the id of an event of the stream: what follows it. `earliest`: from the beginning of what is kept; `latest`: what will "
     "happen from now on, where a stream begins that tells no place.\"}\n"
     "    type: {name: type, in: query, schema: {type: string, maxLength: 1000}, description: \"Only events of this type, such as "
-    "visit.created; several are parted by commas.\"}\n"
+    "visit.created; several are parted by commas.\"}\n";
+
+static const char SHARED_FIELDS[] =
     "    Last-Event-ID: {name: Last-Event-ID, in: header, schema: {type: string, maxLength: 64}, description: \"In the place of cursor, as "
     "a browser sends it when it takes a stream up again.\"}\n"
     "    If-Match: {name: If-Match, in: header, required: true, schema: {type: string, maxLength: 8192}, description: \"The row's ETag.\"}\n"
@@ -451,6 +460,7 @@ void hfd_openapi_write(struct hfd_buf *out, const struct hfd_resource *const *re
         }
     }
     hfd_buf_text(out, SHARED_PARAMETERS);
+    hfd_buf_text(out, SHARED_FIELDS);
     hfd_buf_text(out, SHARED_HEADERS);
     put_problems(out);
     hfd_buf_text(out, "  schemas:\n");

@@ -55,7 +55,7 @@ struct hfd_route {
     const char *path;  /* "/v1/visits/{id}/force-system" */
     const char *roles; /* an audience of roles.h; NULL is refused at start */
     hfd_operation *operation;
-    const char *const *query; /* parameters it takes, NULL-ended */
+    const char *const *query; /* parameters it takes, NULL-ended; HFD_POINTERS: those the operation knows */
     const char *fields;       /* header fields that it heeds: "Last-Event-ID" */
     const char *produces;     /* "application/json, text/html"; NULL: application/json */
     /* for the public description */
@@ -70,6 +70,9 @@ struct hfd_route {
     bool creates, needs_match;    /* answers 201; takes the row's ETag in If-Match */
     bool writes;                  /* takes an Idempotency-Key; may answer as any write does */
 };
+
+/* Stands for all parameters whose name is a JSON pointer, "/elements/0/force_n". */
+#define HFD_POINTERS "pointers"
 
 enum hfd_verb { HFD_LIST = 1, HFD_READ = 2, HFD_CREATE = 4, HFD_CHANGE = 8 };
 

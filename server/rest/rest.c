@@ -77,15 +77,20 @@ static void refuse(struct hfd_op *op, enum hfd_problem_kind kind) {
     reply->status = hfd_problem_rows[kind].status;
 }
 
+static bool is_named(const char *const *names, const char *name) {
+    for (; names != NULL && *names != NULL; names++) {
+        bool any = strcmp(*names, HFD_POINTERS) == 0;
+        if (any ? *name == '/' : strcmp(*names, name) == 0) return true;
+    }
+    return false;
+}
+
 /* Routes name their query parameters; lists check their own. */
 static bool takes_query(struct hfd_op *op, const struct hfd_match *match) {
     if (match->operation == hfd_op_list) return true;
     for (size_t i = 0; i < op->request->query_count; i++) {
         const char *name = op->request->query[i].name;
-        size_t n = 0;
-        while (match->query != NULL && match->query[n] != NULL && strcmp(match->query[n], name) != 0)
-            n++;
-        if (match->query == NULL || match->query[n] == NULL)
+        if (!is_named(match->query, name))
             hfd_errors_add(
                 &op->errors, hf_arena_printf(op->arena, "?%s", name), "There is no such parameter.");
         else if (hfd_request_query(op->request, name) != op->request->query[i].value)

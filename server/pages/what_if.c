@@ -127,7 +127,7 @@ static double put_side(struct hfd_buf *out, const struct hfd_what_if_page *page,
     const struct hfd_what_if_side *side, const char *prefix, const char *title) {
     double mm_per_n = 0.0;
     hfd_html(out, "<div>\n<h2 id=\"%s-head\">%s", prefix, title);
-    hfd_html(out, ", <span id=\"%s-day\">", prefix);
+    hfd_html(out, " <span id=\"%s-day\" class=\"quiet\">", prefix);
     if (side->answer != NULL) hfd_html_day(out, side->answer->on);
     hfd_html(out,
         "</span></h2>\n<div class=\"scroll\" id=\"%s\" tabindex=\"0\" role=\"group\" aria-labelledby=\"%s-head\">\n",
@@ -148,7 +148,7 @@ static void put_drawings(struct hfd_buf *out, const struct hfd_what_if_page *pag
                  variant = put_side(&sides, page, &page->variant, "variant", "Variant");
     const bool apart = variant > 0.0 && (recorded > variant || recorded < variant);
     hfd_html(out,
-        "<section class=\"pair\">\n<p id=\"scales\" class=\"whole\"%s>▲ The arrows of the two drawings have different "
+        "<section class=\"pair drawings\">\n<p id=\"scales\" class=\"whole\"%s>▲ The arrows of the two drawings have different "
         "scales: read their figures.</p>\n",
         apart ? "" : " hidden");
     hfd_buf_bytes(out, sides.text, sides.length);

@@ -174,6 +174,12 @@ def test_where_it_is_seen_from(api):
     for seen, title in ((None, "From the front"), ("sagittal", "From the patient's right"), ("occlusal", "Upper arch from below")):
         page = ask(chart, visit, {"seen": seen} if seen else None)
         assert page.words.count(title) == 2 and page.tags.count("svg") >= 2, seen
+        # The drawings tell their scale of forces; it differs when one has far larger forces.
+        loud = ask(chart, visit, {FORCE: "15", **({"seen": seen} if seen else {})})
+        for one, hidden in ((page, True), (loud, False)):
+            scales = re.findall(r'data-mm-per-n="([^"]+)"', one.source)
+            assert len(scales) == 2 and (len(set(scales)) == 1) == hidden, scales
+            assert ('id="scales" class="whole" hidden' in one.source) == hidden
     refused = expect(chart.get(f"/v1/visits/{visit['id']}/what-if?seen=days"), 400)
     assert refused["errors"][0]["parameter"] == "seen"
 

@@ -119,8 +119,7 @@
         {method: "POST", headers: {"Content-Type": "application/json", Accept: accept}, body, signal: running.signal});
     const ask = async () => {
         running.abort();
-        running = new AbortController();
-        const {signal} = running;
+        const {signal} = running = new AbortController();
         try {
             recorded ??= await (await fetch(`/v1/visits/${form.dataset.visit}/mechanics-document`, {signal})).json();
             const body = JSON.stringify(changed());
@@ -134,8 +133,9 @@
         }
     };
 
-    const listen = () => {
+    const listen = (event) => {
         clearTimeout(timer);
+        if (event?.target === seen) return form.submit();
         for (const f of form.querySelectorAll("[name$=force_n]"))
             f.closest(".asked").querySelector(".gf").textContent = f.value ? `${number(f.value / 0.00980665, 3)} gf` : "";
         const late = !/^\d+$/.test(days.value) || +days.value > 3650;

@@ -10,7 +10,7 @@ test=("${run[@]}" binutils clang clang-format jq libclang-rt-14-dev libcriterion
 fuzz=("${build[@]}" clang libclang-rt-14-dev)
 # And Node.js 20 or later with npm, which Debian 12 does not have: for these two.
 bench=("${build[@]}" wrk nginx-light)
-browser=("${build[@]}" chromium fonts-dejavu-core)
+browser=("${build[@]}" chromium fonts-dejavu-core fonts-liberation)
 reference=(gmsh calculix-ccx python3-numpy python3-scipy r-base-core r-cran-survival)
 
 declare -n wanted=${1:?usage: packages.sh run|test|fuzz|bench|browser|reference}

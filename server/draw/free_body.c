@@ -7,8 +7,14 @@
 #include "outline.h"
 #include "scene.h"
 
-static const double margin_px = 12.0, gap_px = 14.0, title_px = 20.0;
+enum { max_columns = HFD_LOOK_COUNT };
+#define margin_px 12.0
+#define title_px 20.0
+static const double gap_px = 14.0;
 static const double narrowest_px = 450.0; /* the longest entry of the legend */
+
+/* Where the drawing is looked at: by itself, beside other things on a screen, on a printed sheet. */
+enum place { ALONE, INSIDE, FLAT };
 
 struct panel {
     struct hfd_view view;
@@ -84,10 +90,19 @@ static struct hfd_box reach(const struct hfd_scene *scene, const struct hfd_view
 
 /* ---- where the views stand */
 
-/* Each below the others in the column that is shorter so far. */
-static void arrange(struct sheet *sheet, double px_per_mm) {
+/* Each below the others in the column that is shortest so far, the first of those about as short. */
+static size_t shortest(const double *bottom, size_t columns) {
+    size_t best = 0;
+    for (size_t c = 1; c < columns; c++)
+        if (bottom[c] < bottom[best] - gap_px) best = c;
+    return best;
+}
+
+static void arrange(struct sheet *sheet, double px_per_mm, size_t columns, double top) {
     const double pad_x = 46.0, pad_y = 30.0;
-    double bottom[2] = {margin_px, margin_px}, widest = 0.0;
+    double bottom[max_columns], widest = 0.0;
+    for (size_t c = 0; c < max_columns; c++)
+        bottom[c] = top;
     sheet->scene.px_per_mm = px_per_mm;
     for (size_t i = 0; i < sheet->count; i++) {
         struct panel *panel = &sheet->panels[i];
@@ -100,31 +115,39 @@ static void arrange(struct sheet *sheet, double px_per_mm) {
     for (size_t i = 0; i < sheet->count; i++) {
         struct panel *panel = &sheet->panels[i];
         const struct hfd_box *box = &panel->content;
-        int column = bottom[1] < bottom[0] - 1.0;
+        size_t column = shortest(bottom, columns);
         panel->height = ceil(box->bottom - box->top + 2.0 * pad_y);
-        panel->at =
-            (struct hfd_at){margin_px + column * (sheet->panel_width + gap_px), bottom[column] + title_px};
+        panel->at = (struct hfd_at){
+            margin_px + (double)column * (sheet->panel_width + gap_px), bottom[column] + title_px};
         bottom[column] = panel->at.y + panel->height + gap_px;
         panel->view.shift = (struct hfd_at){floor(0.5 * (sheet->panel_width - box->left - box->right)),
             floor(0.5 * (panel->height - box->top - box->bottom))};
     }
-    sheet->width =
-        2.0 * margin_px + sheet->panel_width + (sheet->count > 1 ? sheet->panel_width + gap_px : 0.0);
-    sheet->width = fmax(sheet->width, narrowest_px);
-    sheet->height = fmax(bottom[0], bottom[1]);
+    double used = (double)(sheet->count < columns ? sheet->count : columns);
+    sheet->width = fmax(2.0 * margin_px + used * (sheet->panel_width + gap_px) - gap_px, narrowest_px);
+    sheet->height = 0.0;
+    for (size_t c = 0; c < columns; c++)
+        sheet->height = fmax(sheet->height, bottom[c]);
 }
 
-/* As large as fits a page. */
-static void lay_out(struct sheet *sheet, unsigned views) {
+/* As large as fits where it stands. */
+static void lay_out(struct sheet *sheet, unsigned views, enum place place) {
     static const double scales[] = {6.4, 5.8, 5.2, 4.6, 4.0};
-    const double page_width = 980.0, page_height = 1000.0;
+    static const struct {
+        size_t columns;
+        double width, height, top;
+    } rooms[] = {[ALONE] = {2, 980.0, 1020.0, margin_px + title_px},
+        [INSIDE] = {2, 760.0, 800.0, margin_px},
+        [FLAT] = {3, 1130.0, 620.0, margin_px}};
     enum hfd_look looks[HFD_LOOK_COUNT];
     sheet->count = hfd_scene_looks(&sheet->scene, views, looks);
     for (size_t i = 0; i < sheet->count; i++)
         sheet->panels[i].view.look = looks[i];
+    /* Two jaws in two rows would be too high to be read. */
+    const size_t columns = place == FLAT && sheet->count > 4 ? max_columns : rooms[place].columns;
     for (size_t i = 0; i < sizeof scales / sizeof *scales; i++) {
-        arrange(sheet, scales[i]);
-        if (sheet->width <= page_width && sheet->height <= page_height) return;
+        arrange(sheet, scales[i], columns, rooms[place].top);
+        if (sheet->width <= rooms[place].width && sheet->height <= rooms[place].height) return;
     }
 }
 
@@ -324,7 +347,6 @@ static const char *title_of(const struct hfd_scene *scene) {
 static double draw_words(const struct sheet *sheet, struct hfd_svg *svg, size_t without) {
     const struct hfd_scene *scene = &sheet->scene;
     double y = sheet->height, width = sheet->width - 2.0 * margin_px;
-    if (!svg->inside) y += draw_lines(svg, scene->arena, "strong", title_of(scene), y, width);
     if (without > 0)
         y += draw_lines(svg, scene->arena, "strong",
             hf_arena_printf(scene->arena,
@@ -348,6 +370,7 @@ static void draw_sheet(struct hfd_buf *out, bool inside, const char *prefix, str
     size_t without = 0;
     hfd_buf_init(&body, scene->arena, 65536);
     svg = (struct hfd_svg){.out = &body, .inside = inside, .prefix = prefix};
+    if (!inside) draw_lines(&svg, scene->arena, "strong", title_of(scene), margin_px, sheet->width);
     for (size_t i = 0; i < sheet->count; i++)
         without += draw_panel(sheet, &sheet->panels[i], &svg);
     double y = draw_words(sheet, &svg, without);
@@ -362,21 +385,26 @@ static void draw_sheet(struct hfd_buf *out, bool inside, const char *prefix, str
     hfd_svg_end(&svg);
 }
 
-static double draw(struct hfd_buf *out, bool inside, const char *prefix, const hf_case *in,
+static double draw(struct hfd_buf *out, enum place place, const char *prefix, const hf_case *in,
     const hf_answer *answer, unsigned views, hf_arena *arena) {
     struct sheet sheet = {.count = 0};
     if (!hfd_scene_of(in, answer, arena, &sheet.scene)) return 0.0;
-    lay_out(&sheet, views);
-    draw_sheet(out, inside, prefix, &sheet);
+    lay_out(&sheet, views, place);
+    draw_sheet(out, place != ALONE, prefix, &sheet);
     return sheet.scene.mm_per_n;
 }
 
 void hfd_draw_free_body(struct hfd_buf *out, bool inside_a_page, const hf_case *in, const hf_answer *answer,
     unsigned views, hf_arena *arena) {
-    draw(out, inside_a_page, "free-body", in, answer, views, arena);
+    draw(out, inside_a_page ? INSIDE : ALONE, "free-body", in, answer, views, arena);
 }
 
 double hfd_draw_free_body_of(struct hfd_buf *out, const char *prefix, const hf_case *in,
     const hf_answer *answer, unsigned views, hf_arena *arena) {
-    return draw(out, true, prefix, in, answer, views, arena);
+    return draw(out, INSIDE, prefix, in, answer, views, arena);
+}
+
+void hfd_draw_free_body_flat(
+    struct hfd_buf *out, const char *prefix, const hf_case *in, const hf_answer *answer, hf_arena *arena) {
+    draw(out, FLAT, prefix, in, answer, HFD_ALL_VIEWS, arena);
 }

@@ -18,4 +18,8 @@ void hfd_draw_free_body(struct hfd_buf *out, bool inside_a_page, const hf_case *
 double hfd_draw_free_body_of(struct hfd_buf *out, const char *prefix, const hf_case *in,
     const hf_answer *answer, unsigned views, hf_arena *arena);
 
+/* All views beside one another, for a printed sheet, where height is dear. */
+void hfd_draw_free_body_flat(
+    struct hfd_buf *out, const char *prefix, const hf_case *in, const hf_answer *answer, hf_arena *arena);
+
 #endif

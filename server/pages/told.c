@@ -198,6 +198,37 @@ static void put_causes(struct hfd_buf *out, const hf_screw_out *s, hf_arena *are
     }
 }
 
+/* Risk and causes of one screw, after its name. */
+static const char *risk_of(const hf_screw_out *s, hf_arena *arena) {
+    struct hfd_buf text;
+    hfd_buf_init(&text, arena, 512);
+    hfd_buf_text(&text, " ");
+    hfd_told_share(&text, arena, s->loss);
+    hfd_buf_text(&text, "</dt>\n<dd>");
+    put_causes(&text, s, arena);
+    hfd_buf_text(&text, "</dd>\n");
+    return text.text;
+}
+
+/* Screws of which the same is told are told of together. */
+static void put_reasons(struct hfd_buf *out, const hf_answer *answer, hf_arena *arena) {
+    const char **told = HF_NEW_ARRAY(arena, const char *, answer->screw_count);
+    hfd_buf_text(out, "<dl class=\"reasons\">\n");
+    for (size_t i = 0; i < answer->screw_count; i++)
+        told[i] = risk_of(&answer->screws[i], arena);
+    for (size_t i = 0; i < answer->screw_count; i++) {
+        if (told[i] == NULL) continue;
+        hfd_html(out, "<dt>%s", answer->screws[i].name);
+        for (size_t j = i + 1; j < answer->screw_count; j++) {
+            if (told[j] == NULL || strcmp(told[j], told[i]) != 0) continue;
+            hfd_html(out, ", %s", answer->screws[j].name);
+            told[j] = NULL;
+        }
+        hfd_buf_text(out, told[i]);
+    }
+    hfd_buf_text(out, "</dl>\n");
+}
+
 void hfd_told_risk(struct hfd_buf *out, const hf_answer *answer, hf_arena *arena) {
     hfd_html(out, "<p>Within %d days, by published losses. ", answer->horizon_days);
     for (size_t i = 0; i < answer->plate_risk_count; i++) {
@@ -207,15 +238,8 @@ void hfd_told_risk(struct hfd_buf *out, const hf_answer *answer, hf_arena *arena
         hfd_told_share(out, arena, answer->plate_risks[i].all_lost);
         hfd_buf_text(out, ". ");
     }
-    hfd_buf_text(out, "</p>\n<dl class=\"reasons\">\n");
-    for (size_t i = 0; i < answer->screw_count; i++) {
-        hfd_html(out, "<dt>%s ", answer->screws[i].name);
-        hfd_told_share(out, arena, answer->screws[i].loss);
-        hfd_buf_text(out, "</dt>\n<dd>");
-        put_causes(out, &answer->screws[i], arena);
-        hfd_buf_text(out, "</dd>\n");
-    }
-    hfd_buf_text(out, "</dl>\n");
+    hfd_buf_text(out, "</p>\n");
+    put_reasons(out, answer, arena);
 }
 
 void hfd_told_basis(struct hfd_buf *out, const hf_answer *answer, const char *digest) {

@@ -100,6 +100,8 @@ static void put_evaluation(struct hfd_buf *out, const struct hfd_visit_page *pag
         "</section>\n<section class=\"picture\">\n<h2>Forces</h2>\n<div class=\"scroll\" tabindex=\"0\" "
         "role=\"group\" aria-label=\"Free-body diagram\">\n");
     hfd_draw_free_body(out, true, page->in, answer, HFD_ALL_VIEWS, page->arena);
+    hfd_buf_text(out, "</div>\n<div class=\"on-paper\">\n");
+    hfd_draw_free_body_flat(out, "flat", page->in, answer, page->arena);
     hfd_buf_text(out, "</div>\n</section>\n<section class=\"groups\">\n");
     hfd_told_groups(out, answer, page->arena);
     hfd_buf_text(out, "</section>\n<section class=\"felt\">\n");

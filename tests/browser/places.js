@@ -1,18 +1,24 @@
 "use strict";
-/* What is looked at. `sheet`: has to print on one page. `open`: before one is signed in. `script`: may have some.
- * `patient`: whose name has to stand there. */
+/* What is looked at. `sheet`: has to print on one page. `brief`: like its neighbours, so at one width and on paper only.
+ * `open`: before one is signed in. `script`: may have some. `patient`: whose name has to stand there; `names`: those of all. */
 
 const CLINIC = [
     {name: "start", path: "/", open: true},
     {name: "sign-in", path: "/sign-in?next=/worklist", open: true},
+    {name: "worklist", path: "/worklist", names: true},
+    {name: "patients", path: "/v1/patients", names: true},
     {name: "api", path: "/api", open: true},
+    {name: "problems", path: "/problems", open: true},
+    {name: "problem", path: "/problems/not-found", open: true},
     {name: "unknown", path: "/v1/patients/019c0000-0000-7000-8000-0000000000ff", status: 404},
     {name: "unknown-problem", path: "/problems/none", status: 404, open: true},
 ];
 
-const OF_PATIENT = [];
-const OF_CASE = [{name: "progress", path: "progress.svg"}];
+const OF_PATIENT = [{name: "patient", path: ".html"}];
+const OF_CASE = [{name: "case", path: ".html"}, {name: "progress", path: "progress.svg"}];
 const OF_VISIT = [
+    {name: "visit", path: ".html", sheet: true},
+    {name: "what-if", path: "what-if", script: true},
     {name: "force", path: "force-system.svg"},
     {name: "force-frontal", path: "force-system.svg?view=frontal"},
     {name: "force-sagittal", path: "force-system.svg?view=sagittal"},
@@ -34,8 +40,9 @@ async function places(read) {
     for (const each of await read("/v1/cases?limit=200")) {
         const patient = patients.get(each.patient_id), key = patient.chart_number.toLowerCase();
         found.push(...under("patients", patient, key, OF_PATIENT, {patient}), ...under("cases", each, key, OF_CASE, {patient}));
-        for (const visit of visits.filter(v => v.case_id === each.id))
-            found.push(...under("visits", visit, `${key}-${visit.visited_on}`, OF_VISIT, {patient}));
+        const his = visits.filter(v => v.case_id === each.id);
+        for (const [i, visit] of his.entries())
+            found.push(...under("visits", visit, `${key}-${visit.visited_on}`, OF_VISIT, {patient, brief: i > 0}));
     }
     return found.map(p => ({status: 200, ...p, drawing: p.path.includes(".svg")}));
 }

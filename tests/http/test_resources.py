@@ -162,7 +162,7 @@ def test_media_types(api):
     answer = api.request("PATCH", f"/v1/patients/{patient['id']}", "[]", chart.token,
                          {"Content-Type": "application/json-patch+json", "If-Match": '"1"'})
     assert answer[0] == 415 and "application/merge-patch+json" in answer[1]["Accept-Patch"]
-    assert chart.get("/v1/patients", Accept="text/csv")[0] == 406
+    assert chart.get("/v1/patients", Accept="text/calendar")[0] == 406
     assert chart.get("/v1/patients", Accept="text/html, */*;q=0.1")[0] == 200
     assert chart.get("/v1/patients", Accept="application/json;q=0")[0] == 406
 

@@ -111,7 +111,7 @@ def test_a_list_that_cannot_go_on_is_seen_to_be_cut(api):
     api.sql(f"update holdfast.patients set note = repeat('x', 3900) where family_name = '{mark}'")
     token = expect(api.request("POST", "/v1/tokens", {"role": "dashboard", "label": "short"}, api.clinic_b.tokens["admin"]), 201)
     reader = socket.create_connection(("127.0.0.1", api.port))
-    reader.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+    reader.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 65536)
     reader.sendall(f"GET /v1/patients.ndjson?family_name={mark} HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer {token['token']}\r\nConnection: close\r\n\r\n".encode())
     got = reader.recv(1000)
     assert got.startswith(b"HTTP/1.1 200")

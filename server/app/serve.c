@@ -267,9 +267,19 @@ static bool start_hub(struct daemon *daemon) {
         &(struct hfd_hub_config){.database = config->database, .keep_days = (int)config->event_days});
     if (daemon->hub) daemon->hub_ticker = hfd_ticker_new(event_pause_ns, hfd_hub_work, daemon->hub);
     daemon->courier = hfd_courier_new(config->database, config->webhook_networks);
-    if (daemon->hub_ticker && daemon->courier) return true;
+    return daemon->hub_ticker && daemon->courier;
+}
+
+/* All that was started, whether the rest was or not. */
+static void release(struct daemon *daemon) {
+    if (daemon->http) hfd_http_free(daemon->http);
+    if (daemon->pool) hfd_pool_free(daemon->pool);
+    hfd_app_audit_end(daemon->auditor);
+    hfd_app_judge_end(daemon->judge);
     end_hub(daemon);
-    return false;
+    hfd_app_seal_end(daemon->sealer);
+    hfd_limiter_free(daemon->limiter);
+    hfd_limiter_free(daemon->sign_ins);
 }
 
 /* Nothing that was accepted is dropped while there is time. The library may only be stopped when no request
@@ -291,15 +301,22 @@ static void stop(struct daemon *daemon) {
         _exit(1);
     }
     wait_for_end(daemon, requests, last_replies_s);
-    hfd_http_free(daemon->http);
-    hfd_pool_free(daemon->pool);
-    hfd_app_audit_end(daemon->auditor);
-    hfd_limiter_free(daemon->limiter);
-    hfd_app_judge_end(daemon->judge);
-    hfd_limiter_free(daemon->sign_ins);
-    end_hub(daemon);
-    hfd_app_seal_end(daemon->sealer);
+    release(daemon);
     hfd_log_fields(HFD_LOG_INFO, "stopped", NULL, 0);
+}
+
+/* What requests need. False: something of it cannot be had, which was told. */
+static bool start(struct daemon *daemon) {
+    const struct hfd_config *config = daemon->config;
+    if (config->rate_limit_per_minute > 0 &&
+        !(daemon->limiter = hfd_limiter_new(config->rate_limit_per_minute)))
+        return false;
+    daemon->sign_ins = hfd_limiter_new(config->sign_in_failures_per_minute);
+    daemon->auditor = hfd_app_audit(config->database, (size_t)config->max_connections, &daemon->database);
+    if (!daemon->sign_ins || !daemon->auditor || !start_hub(daemon)) return false;
+    daemon->pool = start_workers(daemon);
+    daemon->http = daemon->pool ? open_door(daemon) : NULL;
+    return daemon->http != NULL;
 }
 
 int hfd_app_serve(const struct hfd_config *config) {
@@ -310,20 +327,8 @@ int hfd_app_serve(const struct hfd_config *config) {
     hfd_log_set_least((enum hfd_log_level)config->log_level);
     take_signals(&daemon);
     allow_files((rlim_t)config->max_connections + other_files);
-    if (config->rate_limit_per_minute > 0) {
-        daemon.limiter = hfd_limiter_new(config->rate_limit_per_minute);
-        if (!daemon.limiter) return 1;
-    }
-    daemon.auditor = hfd_app_audit(config->database, (size_t)config->max_connections, &daemon.database);
-    if (!daemon.auditor) return 1;
-    daemon.sign_ins = hfd_limiter_new(config->sign_in_failures_per_minute);
-    if (!daemon.sign_ins || !start_hub(&daemon)) return 1;
-    daemon.pool = start_workers(&daemon);
-    daemon.http = daemon.pool ? open_door(&daemon) : NULL;
-    if (!daemon.http) {
-        if (daemon.pool) hfd_pool_free(daemon.pool);
-        hfd_app_audit_end(daemon.auditor);
-        end_hub(&daemon);
+    if (!start(&daemon)) {
+        release(&daemon);
         return 1;
     }
     daemon.sealer = hfd_app_seal(config->database);

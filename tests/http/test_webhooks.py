@@ -11,6 +11,7 @@ import threading
 import time
 
 from chart import Chart, expect, pointers
+from test_outage import eventually
 from installation import Daemon
 from rows import fresh_clinic
 from test_operations import metrics
@@ -241,7 +242,9 @@ def test_faults_and_other_clinics(api):
     made = hook(api, clinic, receiver.url, active=False)
     path = f"/v1/webhooks/{made['id']}"
     assert pointers(ask(api, clinic, "PATCH", path, {"url": "x", "types": "y"}, If_Match="*")) == ["/types", "/url"]
-    Chart(api, clinic).patient()
+    before = Chart(api, clinic).patient()["id"]
+    # Lined up is what has its place in the feed while the webhook is active.
+    eventually(lambda: before in str(ask(api, clinic, "GET", "/v1/events?limit=200")[2]), "the event")
     ask(api, clinic, "PATCH", path, {"active": True}, 200, If_Match="*")
     Chart(api, other).patient()
     ours = Chart(api, clinic).patient()["id"]

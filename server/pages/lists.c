@@ -34,7 +34,8 @@ void hfd_patients_page(struct hfd_buf *out, const struct hfd_patients_page *page
     if (page->count == 0) hfd_buf_text(out, "<p>No such patient.</p>\n");
     if (page->count > 0)
         hfd_buf_text(out,
-            "<section>\n<table>\n<caption><h2>By chart number</h2></caption>\n<thead>\n<tr>"
+            "<section>\n<div class=\"scroll\" tabindex=\"0\" role=\"group\" aria-label=\"By chart number\">\n<table>\n"
+            "<caption><h2>By chart number</h2></caption>\n<thead>\n<tr>"
             "<th scope=\"col\">Chart</th><th scope=\"col\">Name</th><th scope=\"col\">Born</th></tr>\n"
             "</thead>\n<tbody>\n");
     for (size_t i = 0; i < page->count; i++) {
@@ -46,7 +47,7 @@ void hfd_patients_page(struct hfd_buf *out, const struct hfd_patients_page *page
         hfd_html_date(out, p->birth_date);
         hfd_buf_text(out, "</td></tr>\n");
     }
-    if (page->count > 0) hfd_buf_text(out, "</tbody>\n</table>\n</section>\n");
+    if (page->count > 0) hfd_buf_text(out, "</tbody>\n</table>\n</div>\n</section>\n");
     put_next(out, page->next);
     hfd_html_end(out);
 }

@@ -9,7 +9,7 @@ function overflow() {
         faults.push(`${wide} px wider than the window: ${out.slice(-1).map(e => e.outerHTML.slice(0, 120))}`);
     }
     for (const e of document.querySelectorAll("body *:not(svg):not(svg *)"))
-        if (/hidden|clip/.test(getComputedStyle(e).overflowX) && e.scrollWidth > e.clientWidth + 1)
+        if (!e.matches(".unseen") && /hidden|clip/.test(getComputedStyle(e).overflowX) && e.scrollWidth > e.clientWidth + 1)
             faults.push(`cut off: ${e.outerHTML.slice(0, 120)}`);
     return faults;
 }
@@ -51,8 +51,9 @@ function texts(smallest) {
         for (const r of range.getClientRects())
             add(node.data.trim().slice(0, 60), clipped(r, e), parseFloat(getComputedStyle(e).fontSize));
     }
+    boxes.sort((a, b) => a.t - b.t);
     for (let i = 0; i < boxes.length; i++)
-        for (let j = i + 1; j < boxes.length; j++) {
+        for (let j = i + 1; j < boxes.length && boxes[j].t < boxes[i].b; j++) {
             const a = boxes[i], b = boxes[j];
             if (a.l + 1 < b.r && b.l + 1 < a.r && a.t + .5 < b.b && b.t + .5 < a.b) faults.push(`"${a.what}" lies on "${b.what}"`);
         }

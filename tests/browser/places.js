@@ -1,11 +1,11 @@
 "use strict";
 /* What is looked at. `sheet`: has to print on one page. `brief`: like its neighbours, so at one width and on paper only.
- * `open`: before one is signed in. `script`: may have some. `patient`: whose name has to stand there; `names`: those of all. */
+ * `open`: before one is signed in. `script`: may have some. `once`: for one visit of a case. `patient`: whose name has to stand there; `names`: those of all. */
 
 const CLINIC = [
     {name: "start", path: "/", open: true},
     {name: "sign-in", path: "/sign-in?next=/worklist", open: true},
-    {name: "worklist", path: "/worklist", names: true},
+    {name: "worklist", path: "/v1/worklist.html", names: true},
     {name: "patients", path: "/v1/patients", names: true},
     {name: "api", path: "/api", open: true},
     {name: "problems", path: "/problems", open: true},
@@ -18,7 +18,7 @@ const OF_PATIENT = [{name: "patient", path: ".html"}];
 const OF_CASE = [{name: "case", path: ".html"}, {name: "progress", path: "progress.svg"}];
 const OF_VISIT = [
     {name: "visit", path: ".html", sheet: true},
-    {name: "what-if", path: "what-if", script: true},
+    {name: "what-if", path: "what-if", script: true, once: true},
     {name: "force", path: "force-system.svg"},
     {name: "force-frontal", path: "force-system.svg?view=frontal"},
     {name: "force-sagittal", path: "force-system.svg?view=sagittal"},
@@ -44,7 +44,7 @@ async function places(read) {
         for (const [i, visit] of his.entries())
             found.push(...under("visits", visit, `${key}-${visit.visited_on}`, OF_VISIT, {patient, brief: i > 0}));
     }
-    return found.map(p => ({status: 200, ...p, drawing: p.path.includes(".svg")}));
+    return found.filter(p => !(p.brief && p.once)).map(p => ({status: 200, ...p, drawing: p.path.includes(".svg")}));
 }
 
 module.exports = {places};

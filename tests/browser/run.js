@@ -188,6 +188,7 @@ async function main() {
     try {
         const page = await open(browser, true), plain = await open(browser, false);
         for (const place of found.filter(p => p.open)) await lookAtPage(page, {...place, name: `${place.name}-open`});
+        for (const place of found.filter(p => p.open)) place.brief = true;
         await signIn(page);
         await signIn(plain);
         for (const [i, place] of found.entries()) {

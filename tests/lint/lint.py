@@ -229,6 +229,14 @@ def check_scripts(files):
             yield f"{path}: starts with {first} and is not executable"
 
 
+def check_migrations(files):
+    """One after the other: two that were made at the same time have to settle their order."""
+    for place, path in enumerate(sorted(files), 1):
+        if not os.path.basename(path).startswith(f"{place:04}_"):
+            yield f"{path}: expected {place:04}_…"
+            return
+
+
 def main():
     files = source_files()
     c = [f for f in files if f.endswith((".c", ".h"))]
@@ -245,6 +253,7 @@ def main():
         ("nothing left unfinished", check_unfinished, text),
         ("headers compile alone", check_headers_alone, [f for f in product if f.endswith(".h")]),
         ("scripts parse", check_scripts, scripts),
+        ("migrations count up", check_migrations, [f for f in files if re.match(r"migrations/[^/]+\.sql$", f)]),
         ("core asks only for memory, text and mathematics", check_core_symbols, sys.argv[1]),
         ("core keeps no state", check_core_state, sys.argv[1]),
     ]

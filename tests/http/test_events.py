@@ -466,6 +466,7 @@ def test_a_quiet_stream_is_kept_alive_and_one_without_client_is_found(api):
     if api.valgrind:
         return
     clinic = fresh_clinic(api)
+    quiet_feed(api, clinic)
     stream, left = Stream(api.port, token_of(clinic)).listens(), [Stream(api.port, token_of(clinic)).listens() for _ in range(4)]
     for one in left:
         one.close()

@@ -205,6 +205,7 @@ def test_pages_filters_and_faults(api):
 
 def test_two_clinics_do_not_hear_each_other(api):
     ours, theirs = fresh_clinic(api), fresh_clinic(api)
+    quiet_feed(api, theirs)
     listener = Stream(api.port, token_of(theirs)).listens()
     made = Chart(api, ours).patient()["id"]
     also = Chart(api, theirs).patient()["id"]

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 
 from chart import Chart, expect
 from installation import Daemon
-from rows import fresh_clinic
+import rows
 from test_operations import metrics
 
 TYPES = re.compile(r"[a-z-]+[.](created|changed|erased)")
@@ -117,6 +117,13 @@ def quiet_feed(api, clinic):
     return feed(api, clinic, int(api.sql(f"select count(*) from holdfast.sites where clinic_id = '{clinic.id}'")))
 
 
+def fresh_clinic(api):
+    """One whose own beginning has its place in the feed already: what is heard from here on is the test's."""
+    clinic = rows.fresh_clinic(api)
+    quiet_feed(api, clinic)
+    return clinic
+
+
 def test_what_was_done_is_told_in_order(api):
     clinic = fresh_clinic(api)
     chart, before = Chart(api, clinic), quiet_feed(api, clinic)
@@ -202,7 +209,6 @@ def test_pages_filters_and_faults(api):
 
 def test_two_clinics_do_not_hear_each_other(api):
     ours, theirs = fresh_clinic(api), fresh_clinic(api)
-    quiet_feed(api, theirs)
     listener = Stream(api.port, token_of(theirs)).listens()
     made = Chart(api, ours).patient()["id"]
     also = Chart(api, theirs).patient()["id"]
@@ -306,7 +312,6 @@ def test_nothing_is_lost_or_misplaced_behind_a_reader(api):
 
 def test_a_stream_is_as_described(api):
     clinic = fresh_clinic(api)
-    quiet_feed(api, clinic)
     for last, path in ((None, "/v1/events"), (None, "/v1/events?cursor=earliest"), (None, "/v1/events?type=visit.created")):
         stream = Stream(api.port, token_of(clinic), path, last).listens()
         assert b"Cache-Control: no-store" in stream.head and b"Transfer-Encoding: chunked" in stream.head
@@ -327,7 +332,6 @@ def test_a_stream_is_as_described(api):
 def test_a_filtered_stream(api):
     clinic = fresh_clinic(api)
     chart = Chart(api, clinic)
-    quiet_feed(api, clinic)
     stream = Stream(api.port, token_of(clinic), "/v1/events?type=patient.changed,screw-model.created").listens()
     patient = chart.patient()
     chart.case(patient)
@@ -341,7 +345,6 @@ def test_a_filtered_stream(api):
 def test_a_stream_is_taken_up_again_over_a_restart(api):
     """What happened before, during and after: the daemon is stopped and started while a client listens."""
     clinic = fresh_clinic(api)
-    quiet_feed(api, clinic)
     daemon = Daemon(api.program)
     stream = Stream(daemon.port, token_of(clinic)).listens()
     chart = Chart(api, clinic)
@@ -391,7 +394,6 @@ def test_a_revoked_token_ends_its_streams(api):
 def test_a_browser_listens_with_its_session(api):
     """An EventSource cannot send a token. The stream ends with the session."""
     clinic = fresh_clinic(api)
-    quiet_feed(api, clinic)
     answer = api.daemon.request("POST", "/sign-in", urlencode({"token": token_of(clinic)}), headers={
         "Content-Type": "application/x-www-form-urlencoded", "Sec-Fetch-Site": "same-origin"})
     assert answer[0] == 303, answer
@@ -433,7 +435,6 @@ def test_what_is_no_longer_kept(api):
 def test_a_slow_listener_is_sent_away_and_misses_nothing(api):
     """It stops reading while more happens than is kept for it; the daemon's memory does not grow with it."""
     clinic = fresh_clinic(api)
-    quiet_feed(api, clinic)
     daemon = Daemon(api.program, env={"HOLDFAST_REQUEST_DEADLINE_S": "60" if api.valgrind else "5"})
     slow = Stream(daemon.port, token_of(clinic))
     slow.socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
@@ -464,7 +465,6 @@ def test_a_quiet_stream_is_kept_alive_and_one_without_client_is_found(api):
     if api.valgrind:
         return
     clinic = fresh_clinic(api)
-    quiet_feed(api, clinic)
     stream, left = Stream(api.port, token_of(clinic)).listens(), [Stream(api.port, token_of(clinic)).listens() for _ in range(4)]
     for one in left:
         one.close()
@@ -488,7 +488,6 @@ def test_a_thousand_listeners(api):
         return
     clinic = fresh_clinic(api)
     chart = Chart(api, clinic)
-    quiet_feed(api, clinic)
     writer = api.daemon
     made, lasts, heard = [], [None] * LISTENERS, [[] for _ in range(LISTENERS)]
     memory = []

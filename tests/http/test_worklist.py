@@ -213,7 +213,10 @@ def test_a_change_meanwhile_is_judged_after_it(api):
     api.sql(f"update holdfast.standings set core_version = '0', loss = 0.9 where case_id = '{case['id']}'")
     api.stop_daemon()
     api.start_daemon()
-    assert judged(chart, case)["loss"] < 0.9
+    end = time.monotonic() + 60
+    while judged(chart, case)["loss"] >= 0.9:
+        assert time.monotonic() < end, "not judged by the version that runs"
+        time.sleep(0.1)
 
 
 # Tables that grow with the patients.
@@ -254,6 +257,8 @@ def test_a_large_clinic_waits_no_longer_than_a_small_one(api):
     assert page["total"] == due and all(item["at_risk"] for item in page["items"])
     for chart in (small, large):
         latencies(chart, 10 * len(ASKED))  # every worker plans every question
+    # What is counted is counted for the whole database: nothing else shall be under way.
+    api.sql("update holdfast.standings set judged = changes where judged <> changes")
     before = scans(api)
     rounds = [(latencies(small, 50), latencies(large, 50)) for _ in range(4)]
     assert scans(api) == before, "a table was read from end to end"

@@ -14,9 +14,10 @@ comment on function holdfast.line_up is 'Puts a clinic''s events after a positio
 -- A claim that is not followed by record_delivery() within the minute is void. Of one address four at a time, so that a
 -- dead one does not hold up the others.
 drop function if exists holdfast.claim_deliveries(integer);
+-- Asked several times a second: by the index of those that wait, whatever the statistics still say of an earlier time.
 create function holdfast.claim_deliveries(at_most integer)
     returns table (clinic_id uuid, id uuid, url text, secret text, old_secret text, body text)
-language sql security definer set search_path = holdfast, pg_temp as $$
+language sql security definer set search_path = holdfast, pg_temp set enable_seqscan = off as $$
     with due as (
         select w.url, w.secret, case when w.old_until > now() then w.old_secret end as old_secret, d.clinic_id, d.id
         from webhooks w cross join lateral (select o.clinic_id, o.id from deliveries o where o.clinic_id = w.clinic_id

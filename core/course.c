@@ -20,6 +20,19 @@ const char *const hf_measure_names[HF_MEASURE_COUNT + 1] = {
     [HF_MEASURE_SPACE_LEFT] = "space_left_mm",
 };
 
+const char *const hf_measure_words[HF_MEASURE_COUNT] = {
+    [HF_MEASURE_MESIAL] = "towards mesial",
+    [HF_MEASURE_BUCCAL] = "towards buccal",
+    [HF_MEASURE_OCCLUSAL] = "towards occlusal (intrusion \xE2\x88\x92)",
+    [HF_MEASURE_TIP] = "tip, crown to mesial",
+    [HF_MEASURE_TORQUE] = "torque, crown to buccal",
+    [HF_MEASURE_ROTATION] = "rotation, mesial side to buccal",
+    [HF_MEASURE_OVERJET] = "overjet",
+    [HF_MEASURE_OVERBITE] = "overbite",
+    [HF_MEASURE_SPACE_RIGHT] = "space left to close, right",
+    [HF_MEASURE_SPACE_LEFT] = "space left to close, left",
+};
+
 static void nothing_in(double figure[HF_MEASURE_COUNT]) {
     for (int i = 0; i < HF_MEASURE_COUNT; i++)
         figure[i] = NAN;

@@ -27,6 +27,8 @@ typedef enum hf_measure {
 
 /* "occlusal_mm", "tip_deg", …; NULL-ended. The unit is the end of the name. */
 extern const char *const hf_measure_names[HF_MEASURE_COUNT + 1];
+/* The same for people: "towards mesial", without the unit. */
+extern const char *const hf_measure_words[HF_MEASURE_COUNT];
 
 typedef struct hf_goal_in {
     const char *segment;             /* NULL: of the bite */

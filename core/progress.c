@@ -177,15 +177,15 @@ static void estimate(work *w) {
 
 static void find(work *w, const char *code, hf_severity severity, const char *message, double value,
     double limit, const char *source) {
-    hf_report_find(
-        w->report, (hf_finding){.code = code,
-                       .severity = severity,
-                       .subject = hf_measure_of_segment(w->measure) ? HF_ABOUT_SEGMENT : HF_ABOUT_CASE,
-                       .name = hf_measure_of_segment(w->measure) ? w->out->segment : NULL,
-                       .message = hf_arena_printf(w->report->arena, "%s: %s", w->out->measure, message),
-                       .value = value,
-                       .limit = limit,
-                       .source = source});
+    hf_report_find(w->report,
+        (hf_finding){.code = code,
+            .severity = severity,
+            .subject = hf_measure_of_segment(w->measure) ? HF_ABOUT_SEGMENT : HF_ABOUT_CASE,
+            .name = hf_measure_of_segment(w->measure) ? w->out->segment : NULL,
+            .message = hf_arena_printf(w->report->arena, "%s: %s", hf_measure_words[w->measure], message),
+            .value = value,
+            .limit = limit,
+            .source = source});
 }
 
 /* The last measurement is no farther than chance takes it, though even a slow patient's would be. */
@@ -364,7 +364,7 @@ static void judge_side_effects(const hf_course_in *in, hf_report *report) {
                             .name = name,
                             .message = hf_arena_printf(report->arena,
                                 "%s: moved in a direction that is no goal, beyond the error of measurement.",
-                                hf_measure_names[measure]),
+                                hf_measure_words[measure]),
                             .value = value,
                             .limit = limit,
                             .source = hf_measure_turns(measure) ? "side-turn" : "side-shift"});

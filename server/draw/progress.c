@@ -17,26 +17,11 @@ struct drawing {
     const hf_progress *progress;
 };
 
-/* In the order of hf_measure. */
-static const struct {
-    const char *what, *unit;
-} words[HF_MEASURE_COUNT] = {
-    {"towards mesial", "mm"},
-    {"towards buccal", "mm"},
-    {"towards occlusal (intrusion \xE2\x88\x92)", "mm"},
-    {"tip, crown to mesial", "deg"},
-    {"torque, crown to buccal", "deg"},
-    {"rotation, mesial side to buccal", "deg"},
-    {"overjet", "mm"},
-    {"overbite", "mm"},
-    {"space left to close, right", "mm"},
-    {"space left to close, left", "mm"},
-};
-
 static const char *measure_of(const struct drawing *d, const hf_goal_out *goal) {
     for (size_t m = 0; m < HF_MEASURE_COUNT; m++)
         if (strcmp(goal->measure, hf_measure_names[m]) == 0)
-            return hf_arena_printf(d->arena, "%s, %s", words[m].what, words[m].unit);
+            return hf_arena_printf(
+                d->arena, "%s, %s", hf_measure_words[m], hf_measure_turns((hf_measure)m) ? "deg" : "mm");
     return goal->measure;
 }
 

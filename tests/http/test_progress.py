@@ -111,7 +111,7 @@ def test_findings_of_a_course(api):
                    [(91, moved(mesial_mm=-0.1, tip_deg=-12)), (183, moved(mesial_mm=-0.2, tip_deg=-13))])
     codes = {f["code"]: f for f in progress(chart, still, day(183))["findings"]}
     assert codes.keys() == {"no-progress", "side-effect"}, codes
-    assert codes["side-effect"]["value"] == -13 and codes["side-effect"]["message"].startswith("tip_deg")
+    assert codes["side-effect"]["value"] == -13 and codes["side-effect"]["message"].startswith("tip, crown to mesial:")
     there = course(chart, [INTRUDE], [(183, moved(occlusal_mm=-2.6))])
     answer = progress(chart, there, day(183))
     assert {f["code"] for f in answer["findings"]} == {"goal-reached", "relapse-to-expect"}

@@ -305,7 +305,7 @@ Test(progress, the_trend_is_told) {
         cr_assert_not_null(told, "row %zu", i);
         cr_expect_eq(told->subject, HF_ABOUT_SEGMENT);
         cr_expect_str_eq(told->name, "molars");
-        cr_expect_eq(strncmp(told->message, "mesial_mm: ", 11), 0);
+        cr_expect_eq(strncmp(told->message, "towards mesial: ", 16), 0);
     }
 }
 

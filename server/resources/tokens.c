@@ -50,21 +50,6 @@ static const struct hfd_column asked[] = {
     "to_char(revoked_at at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"'), "                          \
     "to_char(last_used_at at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"')"
 
-static enum hfd_problem_kind reply(
-    struct hfd_op *op, int status, const struct hfd_rows *rows, const char *text) {
-    struct hfd_buf body;
-    hfd_buf_init(&body, op->arena, 512);
-    hfd_record_write(&body, columns, HFD_COUNT(columns), rows->cells);
-    if (text != NULL) {
-        hfd_buf_cut(&body, body.length - 1);
-        hfd_buf_printf(&body, ",\"token\":\"%s\"}", text);
-        hfd_reply_header(op->reply, "Cache-Control", "no-store");
-    }
-    hfd_op_json(op, body.text, body.length);
-    op->reply->status = status;
-    return HFD_OK;
-}
-
 /* Not through the keeper of replies: the token's text stays nowhere. */
 static enum hfd_problem_kind create(struct hfd_op *op) {
     static const char *const types[] = {"application/json", NULL};
@@ -89,7 +74,8 @@ static enum hfd_problem_kind create(struct hfd_op *op) {
     struct hfd_call calls[2] = {
         {.statement = &insert, .params = params}, hfd_trace_call(op, "create", op->path, id)};
     kind = hfd_op_run(op, calls, 2);
-    return kind == HFD_OK ? reply(op, 201, &calls[0].rows, text) : kind;
+    if (kind == HFD_OK) hfd_op_row_and(op, 201, calls[0].rows.cells, "token", text);
+    return kind;
 }
 
 static enum hfd_problem_kind revoke(struct hfd_op *op) {
@@ -100,7 +86,9 @@ static enum hfd_problem_kind revoke(struct hfd_op *op) {
     enum hfd_problem_kind kind = hfd_op_run(op, calls, 2);
     if (kind != HFD_OK) return kind;
     op->traced = true;
-    return calls[0].rows.row_count > 0 ? reply(op, 200, &calls[0].rows, NULL) : HFD_NOT_FOUND;
+    if (calls[0].rows.row_count == 0) return HFD_NOT_FOUND;
+    hfd_op_row(op, 200, calls[0].rows.cells);
+    return HFD_OK;
 }
 
 static const struct hfd_route routes[] = {

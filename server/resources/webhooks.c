@@ -50,17 +50,9 @@ static void check(const struct hfd_row *row, struct hfd_errors *errors) {
     check_cells(hfd_row_get(row, "url"), hfd_row_get(row, "types"), errors);
 }
 
-static enum hfd_problem_kind reply(
-    struct hfd_op *op, int status, const struct hfd_rows *rows, const char *secret) {
-    struct hfd_buf body;
-    hfd_buf_init(&body, op->arena, 512);
-    hfd_record_write(&body, columns, HFD_COUNT(columns), rows->cells);
-    hfd_buf_cut(&body, body.length - 1);
-    hfd_buf_printf(&body, ",\"secret\":\"%s\"}", secret);
+static void reply(struct hfd_op *op, int status, const struct hfd_rows *rows, const char *secret) {
     hfd_reply_header(op->reply, "ETag", hfd_op_etag(op->resource, rows->cells, op->arena));
-    hfd_op_json(op, body.text, body.length);
-    op->reply->status = status;
-    return HFD_OK;
+    hfd_op_row_and(op, status, rows->cells, "secret", secret);
 }
 
 /* Not through the keeper of replies: the secret is told nowhere else. */
@@ -89,7 +81,8 @@ static enum hfd_problem_kind create(struct hfd_op *op) {
     kind = hfd_op_run(op, calls, 3);
     if (kind != HFD_OK) return kind;
     hfd_reply_header(op->reply, "Location", hf_arena_printf(op->arena, "/v1/webhooks/%s", id));
-    return reply(op, 201, &calls[1].rows, secret);
+    reply(op, 201, &calls[1].rows, secret);
+    return HFD_OK;
 }
 
 static enum hfd_problem_kind rotate(struct hfd_op *op) {
@@ -104,7 +97,9 @@ static enum hfd_problem_kind rotate(struct hfd_op *op) {
     enum hfd_problem_kind kind = hfd_op_run(op, calls, 3);
     if (kind != HFD_OK) return kind;
     op->traced = true;
-    return calls[1].rows.row_count > 0 ? reply(op, 200, &calls[1].rows, secret) : HFD_NOT_FOUND;
+    if (calls[1].rows.row_count == 0) return HFD_NOT_FOUND;
+    reply(op, 200, &calls[1].rows, secret);
+    return HFD_OK;
 }
 
 #define WITH_SECRET                                                                                                 \

@@ -213,9 +213,18 @@ const char *hfd_op_etag(const struct hfd_resource *resource, const char *const *
 }
 
 void hfd_op_row(struct hfd_op *op, int status, const char *const *cells) {
+    hfd_op_row_and(op, status, cells, NULL, NULL);
+}
+
+void hfd_op_row_and(
+    struct hfd_op *op, int status, const char *const *cells, const char *member, const char *secret) {
     struct hfd_buf body;
     hfd_buf_init(&body, op->arena, 1024);
     hfd_record_write(&body, op->resource->columns, op->resource->column_count, cells);
+    if (member != NULL) {
+        hfd_buf_cut(&body, body.length - 1);
+        hfd_buf_printf(&body, ",\"%s\":\"%s\"}", member, secret);
+    }
     hfd_op_json(op, body.text, body.length);
     op->reply->status = status;
 }

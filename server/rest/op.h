@@ -22,6 +22,9 @@ enum hfd_problem_kind hfd_op_refusal(
     struct hfd_op *op, enum hfd_store_status status, const struct hfd_store_error *error);
 /* Replies with one row: its JSON and its ETag. */
 void hfd_op_row(struct hfd_op *op, int status, const char *const *cells);
+/* The same with a secret of ours in one more member: told in this reply alone. */
+void hfd_op_row_and(
+    struct hfd_op *op, int status, const char *const *cells, const char *member, const char *secret);
 /* True: the client wants no body back, and the reply has this status and none. */
 bool hfd_op_minimal(struct hfd_op *op, int status);
 /* ETag of a row. */

@@ -1,4 +1,6 @@
 /* The sheet of a course of treatment, and the page of a patient. */
+#include <string.h>
+
 #include "../draw/progress.h"
 #include "chart.h"
 #include "told.h"
@@ -132,12 +134,27 @@ static void put_setups(struct hfd_buf *out, const struct hfd_case_page *page) {
     hfd_buf_text(out, "</section>\n");
 }
 
+static void put_timeline(struct hfd_buf *out, const struct hfd_case_page *page) {
+    if (page->entry_count == 0) return;
+    hfd_buf_text(out, "<section>\n<h2>What happened</h2>\n<ol class=\"timeline\">\n");
+    for (size_t i = 0; i < page->entry_count; i++) {
+        const struct hfd_chart_entry *e = &page->entries[i];
+        hfd_buf_text(out, "<li>");
+        hfd_html_date(out, e->day);
+        bool leads = strcmp(e->of, "visits") == 0;
+        if (leads) hfd_html(out, " <a href=\"/v1/visits/%s.html\">", e->id);
+        hfd_html(out, leads ? "<bdi>%s</bdi></a></li>\n" : " <bdi>%s</bdi></li>\n", e->words);
+    }
+    hfd_buf_text(out, "</ol>\n</section>\n");
+}
+
 void hfd_case_page(struct hfd_buf *out, const struct hfd_case_page *page) {
     hfd_html_begin(out, &page->frame);
     put_case_head(out, page);
     put_progress(out, page);
     put_visits(out, page);
     put_stages(out, page);
+    put_timeline(out, page);
     put_setups(out, page);
     put_screws(out, page->screws, page->screw_count, false);
     hfd_html_end(out);

@@ -47,6 +47,11 @@ struct hfd_chart_stage {
     const char *name, *planned_from, *planned_to, *note;
 };
 
+/* Something that happened; `of`: "visits", "screws", … */
+struct hfd_chart_entry {
+    const char *day, *of, *id, *words;
+};
+
 /* "Family, Given", or the chart number when no name is recorded. */
 const char *hfd_chart_name(const struct hfd_chart_patient *patient, hf_arena *arena);
 /* "Family, Given", chart number, age: the line that says whose chart it is. */
@@ -86,6 +91,8 @@ struct hfd_case_page {
     size_t screw_count;
     const struct hfd_chart_stage *stages;
     size_t stage_count;
+    const struct hfd_chart_entry *entries;
+    size_t entry_count;
     const hf_progress *progress; /* NULL: no goals */
     hf_arena *arena;
 };

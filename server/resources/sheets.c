@@ -162,9 +162,9 @@ static enum hfd_problem_kind progress_of(
 }
 
 enum hfd_problem_kind hfd_case_sheet(struct hfd_op *op) {
-    enum { CLINIC, PATIENT_ROW, CASE_ROW, VISITS, SETUPS, SCREWS, STAGES, COURSE, COUNT };
+    enum { CLINIC, PATIENT_ROW, CASE_ROW, VISITS, SETUPS, SCREWS, STAGES, TIMELINE, COURSE, COUNT };
     static const struct hfd_statement *const statements[] = {&hfd_clinic_statement, &case_patient, &case_case,
-        &case_visits, &case_setups, &case_screws, &case_stages};
+        &case_visits, &case_setups, &case_screws, &case_stages, &hfd_timeline_statement};
     struct hfd_call calls[COUNT];
     const char *course[] = {op->id, NULL};
     for (size_t i = 0; i < COURSE; i++)
@@ -186,6 +186,8 @@ enum hfd_problem_kind hfd_case_sheet(struct hfd_op *op) {
     page.screw_count = calls[SCREWS].rows.row_count;
     page.stages = STRUCTS(calls[STAGES], hfd_chart_stage);
     page.stage_count = calls[STAGES].rows.row_count;
+    page.entries = STRUCTS(calls[TIMELINE], hfd_chart_entry);
+    page.entry_count = calls[TIMELINE].rows.row_count;
     page.frame = hfd_frame_of(op, &calls[CLINIC].rows, page.course.title ? page.course.title : "Treatment");
     page.frame.kind = "case sheet";
     lead_here(op, &page.frame, &page.patient, &page.course, NULL);

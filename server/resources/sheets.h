@@ -16,6 +16,9 @@ struct hfd_frame hfd_frame_of(const struct hfd_op *op, const struct hfd_rows *cl
 /* A course by case and day (NULL: today). */
 extern const struct hfd_statement hfd_course_statement;
 
+/* What happened on a case, in order: day, collection and id of the record, words. */
+extern const struct hfd_statement hfd_timeline_statement;
+
 /* Runs the calls, of which the last two are its own, in one transaction, and evaluates op's visit on a day
  * (NULL: its own); an answer that is new is kept. HFD_OK with the evaluation, which may be a refusal. */
 enum hfd_problem_kind hfd_visit_evaluate(struct hfd_op *op, const char *on, enum hfd_answer_part part,

@@ -1,4 +1,5 @@
 """Pages of the chart: well formed whatever the record says, the same to see as the JSON, let in as the JSON lets in."""
+import html
 import re
 import uuid
 
@@ -131,6 +132,16 @@ def test_a_case_shows_its_progress_and_its_parts(api):
         assert word in page.words, word
     bare = signed_in(api, chart.token).page(f"/v1/cases/{chart.case()['id']}.html")
     assert "No goals are recorded." in bare.words
+
+
+def test_a_case_shows_what_happened_as_its_json_tells(api):
+    chart, _, case, _ = whole(api)
+    told = expect(chart.get(f"/v1/cases/{case['id']}/timeline"), 200)["items"]
+    page = chart.get(f"/v1/cases/{case['id']}.html")[2].decode()
+    shown = re.findall(r'<li><time datetime="([^"]+)">[^<]*</time> (?:<a href="[^"]*/visits/([^"]+)\.html">)?<bdi>(.*?)</bdi>',
+                       page[page.index('<ol class="timeline">'):page.index("</ol>", page.index('<ol class="timeline">'))])
+    assert [(day, html.unescape(words)) for day, _, words in shown] == [(e["on"], e["words"]) for e in told] and len(told) >= 4
+    assert [visit for _, visit, _ in shown if visit] == [e["id"] for e in told if e["kind"] == "visit"]
 
 
 def test_pages_let_in_as_json_does(api):

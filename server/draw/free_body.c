@@ -14,7 +14,7 @@ static const double gap_px = 14.0;
 static const double narrowest_px = 450.0; /* the longest entry of the legend */
 
 /* Where the drawing is looked at: by itself, beside other things on a screen, on a printed sheet. */
-enum place { ALONE, INSIDE, FLAT };
+enum place { ALONE, INSIDE, FLAT, ROW };
 
 struct panel {
     struct hfd_view view;
@@ -138,13 +138,13 @@ static void lay_out(struct sheet *sheet, unsigned views, enum place place) {
         double width, height, top;
     } rooms[] = {[ALONE] = {2, 980.0, 1020.0, margin_px + title_px},
         [INSIDE] = {2, 760.0, 800.0, margin_px},
-        [FLAT] = {3, 1130.0, 620.0, margin_px}};
+        [FLAT] = {3, 1130.0, 620.0, margin_px},
+        [ROW] = {max_columns, 1130.0, 620.0, margin_px}};
     enum hfd_look looks[HFD_LOOK_COUNT];
     sheet->count = hfd_scene_looks(&sheet->scene, views, looks);
     for (size_t i = 0; i < sheet->count; i++)
         sheet->panels[i].view.look = looks[i];
-    /* Two jaws in two rows would be too high to be read. */
-    const size_t columns = place == FLAT && sheet->count > 4 ? max_columns : rooms[place].columns;
+    const size_t columns = rooms[place].columns;
     for (size_t i = 0; i < sizeof scales / sizeof *scales; i++) {
         arrange(sheet, scales[i], columns, rooms[place].top);
         if (sheet->width <= rooms[place].width && sheet->height <= rooms[place].height) return;
@@ -407,4 +407,14 @@ double hfd_draw_free_body_of(struct hfd_buf *out, const char *prefix, const hf_c
 void hfd_draw_free_body_flat(
     struct hfd_buf *out, const char *prefix, const hf_case *in, const hf_answer *answer, hf_arena *arena) {
     draw(out, FLAT, prefix, in, answer, HFD_ALL_VIEWS, arena);
+}
+
+bool hfd_draw_free_body_row(
+    struct hfd_buf *out, const char *prefix, const hf_case *in, const hf_answer *answer, hf_arena *arena) {
+    enum hfd_look looks[HFD_LOOK_COUNT];
+    struct hfd_scene scene;
+    if (!hfd_scene_of(in, answer, arena, &scene) || hfd_scene_looks(&scene, HFD_ALL_VIEWS, looks) < 5)
+        return false;
+    draw(out, ROW, prefix, in, answer, HFD_ALL_VIEWS, arena);
+    return true;
 }

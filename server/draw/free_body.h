@@ -18,8 +18,12 @@ void hfd_draw_free_body(struct hfd_buf *out, bool inside_a_page, const hf_case *
 double hfd_draw_free_body_of(struct hfd_buf *out, const char *prefix, const hf_case *in,
     const hf_answer *answer, unsigned views, hf_arena *arena);
 
-/* All views beside one another, for a printed sheet, where height is dear. */
+/* All views for a printed sheet, where height is dear: three beside one another. */
 void hfd_draw_free_body_flat(
+    struct hfd_buf *out, const char *prefix, const hf_case *in, const hf_answer *answer, hf_arena *arena);
+/* The same with all in one row, where even less height is left. False: they are not so many that it would
+ * differ, and nothing was drawn. */
+bool hfd_draw_free_body_row(
     struct hfd_buf *out, const char *prefix, const hf_case *in, const hf_answer *answer, hf_arena *arena);
 
 #endif

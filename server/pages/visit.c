@@ -90,6 +90,20 @@ static void put_missing(struct hfd_buf *out, const struct hfd_errors *errors) {
     hfd_buf_text(out, "</ul>\n</section>\n");
 }
 
+/* What fits the room that the rest leaves is for the style sheet to choose. */
+static void put_paper(struct hfd_buf *out, const struct hfd_visit_page *page) {
+    struct hfd_buf row;
+    hfd_buf_init(&row, page->arena, 1024);
+    bool either = hfd_draw_free_body_row(&row, "row", page->in, page->answer, page->arena);
+    hfd_buf_text(out, either ? "<div class=\"high either\">\n" : "<div class=\"high\">\n");
+    hfd_draw_free_body_flat(out, "flat", page->in, page->answer, page->arena);
+    hfd_buf_text(out, "</div>\n");
+    if (!either) return;
+    hfd_buf_text(out, "<div class=\"wide\">\n");
+    hfd_buf_bytes(out, row.text, row.length);
+    hfd_buf_text(out, "</div>\n");
+}
+
 static void put_evaluation(struct hfd_buf *out, const struct hfd_visit_page *page) {
     const hf_answer *answer = page->answer;
     hfd_buf_text(out, "<section class=\"today\">\n<h2>Check today</h2>\n");
@@ -101,7 +115,7 @@ static void put_evaluation(struct hfd_buf *out, const struct hfd_visit_page *pag
         "role=\"group\" aria-label=\"Free-body diagram\">\n");
     hfd_draw_free_body(out, true, page->in, answer, HFD_ALL_VIEWS, page->arena);
     hfd_buf_text(out, "</div>\n<div class=\"on-paper\">\n");
-    hfd_draw_free_body_flat(out, "flat", page->in, answer, page->arena);
+    put_paper(out, page);
     hfd_buf_text(out, "</div>\n</section>\n<section class=\"groups\">\n");
     hfd_told_groups(out, answer, page->arena);
     hfd_buf_text(out, "</section>\n<section class=\"felt\">\n");

@@ -268,3 +268,17 @@ def test_a_large_clinic_waits_no_longer_than_a_small_one(api):
     p99 = [sorted(sum((r[i] for r in rounds), []))[197] for i in (0, 1)]
     # Told, not held: what a machine with other work takes for a single call is no matter of the plan. The aim is 3 times.
     print(f"  worklist of 100 patients: p99 {1000 * p99[0]:.1f} ms, of 10000: {1000 * p99[1]:.1f} ms")
+
+
+def test_a_sites_own_figures_are_judged_anew(api):
+    chart = fresh(api)
+    case, setup = chart.worn_case()
+    site = chart.make("/v1/sites", {"key": "our-own", "name": "Our own", "jaw": "maxilla", "loss_low": 0.01, "loss_mid": 0.02,
+                                    "loss_high": 0.04, "source": "counted here"})
+    for screw in expect(chart.get(f"/v1/screws?case_id={case['id']}"), 200)["items"]:
+        expect(chart.patch(f"/v1/screws/{screw['id']}", {"site": "our-own"}), 200)
+    chart.visit(case, setup)
+    before = judged(chart, case)["loss"]
+    expect(chart.patch(f"/v1/sites/{site['id']}", {"loss_low": 0.1, "loss_mid": 0.2, "loss_high": 0.4}), 200)
+    # Ten times the loss at the site is several times the loss of its screws.
+    assert judged(chart, case)["loss"] > 2 * before

@@ -17,12 +17,17 @@ struct drawing {
     const hf_progress *progress;
 };
 
-static const char *measure_of(const struct drawing *d, const hf_goal_out *goal) {
-    for (size_t m = 0; m < HF_MEASURE_COUNT; m++)
-        if (strcmp(goal->measure, hf_measure_names[m]) == 0)
-            return hf_arena_printf(
-                d->arena, "%s, %s", hf_measure_words[m], hf_measure_turns((hf_measure)m) ? "deg" : "mm");
-    return goal->measure;
+static hf_measure measure_of(const hf_goal_out *goal) {
+    int m = 0;
+    while (strcmp(goal->measure, hf_measure_names[m]) != 0)
+        m++;
+    return (hf_measure)m;
+}
+
+static const char *measure_words(const struct drawing *d, const hf_goal_out *goal) {
+    const hf_measure measure = measure_of(goal);
+    return hf_arena_printf(
+        d->arena, "%s, %s", hf_measure_words[measure], hf_measure_turns(measure) ? "deg" : "mm");
 }
 
 static const char *name_of(const hf_goal_out *goal) {
@@ -76,10 +81,11 @@ static const char *arrival_of(const struct drawing *d, const hf_goal_out *goal) 
 
 /* ---------------------------------------------------------------- findings */
 
-/* A finding begins with its measure. */
+/* A finding begins with its measure in words. */
 static bool is_about(const hf_finding *finding, const hf_goal_out *goal) {
-    size_t length = strlen(goal->measure);
-    if (strncmp(finding->message, goal->measure, length) != 0 || finding->message[length] != ':')
+    const char *words = hf_measure_words[measure_of(goal)];
+    size_t length = strlen(words);
+    if (strncmp(finding->message, words, length) != 0 || finding->message[length] != ':')
         return false;
     if (finding->subject != HF_ABOUT_SEGMENT) return true;
     return goal->segment && strcmp(goal->segment, finding->name) == 0;
@@ -254,7 +260,7 @@ static void put_panel(struct drawing *d, struct hfd_at at, double width, const h
     hfd_svg_group(&d->svg, "goal-panel", at, name_of(goal));
     hfd_svg_text(
         &d->svg, "strong", (struct hfd_at){0.0, 14.0}, hfd_text_fitted(d->arena, name_of(goal), 13.0, width));
-    hfd_svg_text(&d->svg, "small quiet", (struct hfd_at){0.0, 29.0}, measure_of(d, goal));
+    hfd_svg_text(&d->svg, "small quiet", (struct hfd_at){0.0, 29.0}, measure_words(d, goal));
     hfd_svg_text(&d->svg, "small", (struct hfd_at){0.0, 44.0}, standing_of(d, goal));
     hfd_svg_text(&d->svg, "small", (struct hfd_at){0.0, 58.0}, arrival_of(d, goal));
     put_chart(d, goal, width);
@@ -301,7 +307,7 @@ static const char *description_of(struct drawing *d) {
     hfd_buf_init(&text, d->arena, 512);
     for (size_t g = 0; g < d->progress->goal_count; g++) {
         const hf_goal_out *goal = &d->progress->goals[g];
-        hfd_buf_printf(&text, "%s, %s: %s; %s. ", name_of(goal), measure_of(d, goal), standing_of(d, goal),
+        hfd_buf_printf(&text, "%s, %s: %s; %s. ", name_of(goal), measure_words(d, goal), standing_of(d, goal),
             arrival_of(d, goal));
     }
     for (size_t i = 0; i < d->progress->finding_count; i++)

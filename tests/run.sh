@@ -27,6 +27,9 @@ stage() { # title, command …
     if [[ $last =~ ^([0-9]+)\ passed,\ ([0-9]+)\ failed$ ]]; then
         passed=$((passed + BASH_REMATCH[1]))
         failed=$((failed + BASH_REMATCH[2]))
+        if [ "${BASH_REMATCH[2]}" != 0 ]; then
+            grep -E '^ *test_[a-z0-9_]+\.[a-z0-9_]+:$|^ *\[FAIL\]' "$logs/stage" | sed "s/^/failed: $title: /" >> "$logs/failed"
+        fi
         if [ "${BASH_REMATCH[2]}" = 0 ] && { [ $code != 0 ] || [ "${BASH_REMATCH[1]}" = 0 ]; }; then
             echo "The stage failed as a whole (exit code $code)."
             failed=$((failed + 1))
@@ -60,5 +63,6 @@ stage "Inputs kept for the fuzzers" tests/fuzz/replay.sh "$build/san/tests/fuzz/
 stage "kill -9 under writes" tests/kill/run.py "$build/dev/holdfastd" 9
 stage "Idle daemon" tests/support/footprint.py "$build/dev/holdfastd"
 
+if [ -f "$logs/failed" ]; then printf '\n'; cat "$logs/failed"; fi
 printf '\n%d s in all\n%d passed, %d failed\n' "$SECONDS" "$passed" "$failed"
 [ "$failed" = 0 ] && [ "$passed" -gt 0 ]

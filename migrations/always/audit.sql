@@ -9,17 +9,26 @@ $$;
 alter function holdfast.audit_text(holdfast.audit) reset all;
 comment on function holdfast.audit_text is 'The row as the text that its digest covers: one line a column';
 
--- A clinic whose chain another connection is sealing is left to that one. Only the digests are made row by row.
+-- The digest that a row gets: over that of the row before it, the first one over the head's.
+create or replace function holdfast.chained(before bytea, line text, head bytea) returns bytea
+language plpgsql immutable set search_path = holdfast, pg_temp as $$
+begin
+    return sha256(coalesce(before, head) || convert_to(line, 'UTF8'));
+end $$;
+alter function holdfast.chained(bytea, text, bytea) reset all;
+comment on function holdfast.chained is 'Step of chain()';
+create or replace aggregate holdfast.chain(text, bytea) (sfunc = holdfast.chained, stype = bytea);
+comment on aggregate holdfast.chain(text, bytea) is 'Digests of texts in their order, each over the one before; the second argument stands before the first';
+
+-- A clinic whose chain another connection is sealing is left to that one.
 create or replace function holdfast.seal_audit() returns bigint
-language plpgsql security definer set search_path = holdfast, pg_temp as $$
+language plpgsql security definer set search_path = holdfast, pg_temp set plan_cache_mode = force_generic_plan as $$
 declare
     at_once constant integer := 2000;
     clinic uuid;
     head audit_heads;
-    waiting audit[];
-    texts text[];
-    digests bytea[];
-    rows bigint := 0;
+    sealed bigint;
+    total bigint := 0;
 begin
     for clinic in select distinct u.clinic_id from audit_unsealed u loop
         continue when not pg_try_advisory_xact_lock(hashtextextended('audit ' || clinic, 0));
@@ -33,24 +42,19 @@ begin
             returning *),
         numbered as (
             select row(t.clinic_id, head.seq + row_number() over (order by t.at), gen_random_uuid(), t.at, t.token, t.role,
-                t.action, t.resource, t.records, t.patients, t.request, t.outcome, null)::audit as a from taken t)
-        select array_agg(n.a order by (n.a).seq), array_agg(audit_text(n.a) order by (n.a).seq) into waiting, texts
-            from numbered n;
-        continue when waiting is null;
-        digests := array_fill(null::bytea, array[cardinality(texts)]);
-        for i in 1 .. cardinality(texts) loop
-            head.digest := sha256(head.digest || convert_to(texts[i], 'UTF8'));
-            digests[i] := head.digest;
-        end loop;
-        head.seq := head.seq + cardinality(texts);
-        insert into audit select w.clinic_id, w.seq, w.id, w.at, w.token, w.role, w.action, w.resource, w.records, w.patients,
-            w.request, w.outcome, digests[w.seq - head.seq + cardinality(digests)] from unnest(waiting) w;
-        insert into audit_patients select distinct w.clinic_id, p, w.seq from unnest(waiting) w, unnest(w.patients) p;
+                t.action, t.resource, t.records, t.patients, t.request, t.outcome, null)::audit as a from taken t),
+        sealed as (
+            insert into audit select (n.a).clinic_id, (n.a).seq, (n.a).id, (n.a).at, (n.a).token, (n.a).role, (n.a).action,
+                (n.a).resource, (n.a).records, (n.a).patients, (n.a).request, (n.a).outcome,
+                chain(audit_text(n.a), head.digest) over (order by (n.a).seq) from numbered n
+            returning seq, digest)
+        select s.seq, s.digest, s.seq - head.seq into head.seq, head.digest, sealed from sealed s order by s.seq desc limit 1;
+        continue when not found;
         insert into audit_heads select head.*
             on conflict (clinic_id) do update set seq = excluded.seq, digest = excluded.digest;
-        rows := rows + cardinality(texts);
+        total := total + sealed;
     end loop;
-    return rows;
+    return total;
 end $$;
 comment on function holdfast.seal_audit is 'Moves waiting rows of all clinics into their chains, at most 2000 each; answers how many';
 
@@ -63,18 +67,21 @@ $$;
 comment on function holdfast.token_digest is 'The digest of the token behind a session''s; any other is returned as it is';
 
 -- What reads told, a place in each array per read. Who read is looked up here: the runtime role cannot leave rows of
--- others than it has the tokens of.
+-- others than it has the tokens of. No call of token_digest(): it would run once a row and token.
 create or replace function holdfast.audit_reads(digests text[], actions text[], paths text[], record_ids text[],
     patient_ids text[], requests text[], outcomes text[]) returns bigint
-language plpgsql security definer set search_path = holdfast, pg_temp as $$
+language plpgsql security definer set search_path = holdfast, pg_temp set plan_cache_mode = force_generic_plan as $$
 declare
     kept bigint;
 begin
     insert into audit_unsealed (clinic_id, token, role, action, resource, records, patients, request, outcome)
-        select t.clinic_id, t.id, t.role, r.action, r.path, r.records::uuid[], r.patients::uuid[], r.request, r.outcome
+        select who.clinic_id, who.id, who.role, r.action, r.path, r.records::uuid[], r.patients::uuid[], r.request, r.outcome
         from unnest(digests, actions, paths, record_ids, patient_ids, requests, outcomes)
             r (digest, action, path, records, patients, request, outcome)
-        join tokens t on t.digest = token_digest(decode(r.digest, 'hex'));
+        cross join lateral (
+            select t.clinic_id, t.id, t.role from tokens t where t.digest = decode(r.digest, 'hex')
+            union all select t.clinic_id, t.id, t.role from sessions s join tokens t on t.clinic_id = s.clinic_id
+                and t.id = s.token_id where s.digest = decode(r.digest, 'hex')) who;
     get diagnostics kept = row_count;
     return kept;
 end $$;
@@ -111,6 +118,14 @@ begin
             array_remove(array[patient], null), request, outcome);
 end $$;
 comment on function holdfast.audit_refusal is 'Leaves the trace of a refused request whose token, in force or not, is known';
+
+-- With the owner's rights: where row security guards the rows, the index of what an array contains may not be asked.
+create or replace function holdfast.audited(patient uuid) returns setof bigint
+language sql stable security definer set search_path = holdfast, pg_temp as $$
+    select a.seq from audit a where a.patients @> array[patient]
+        and a.clinic_id = (select nullif(current_setting('app.clinic', true), '')::uuid)
+$$;
+comment on function holdfast.audited is 'Rows of the clinic''s audit that are about a patient';
 
 drop view if exists holdfast.audit_trail;
 create view holdfast.audit_trail with (security_invoker = true) as

@@ -4,6 +4,7 @@ grant execute on function holdfast.authenticate(bytea, text[]) to holdfast_app;
 grant execute on function holdfast.visit_document(uuid, date) to holdfast_app;
 grant execute on function holdfast.seal_audit() to holdfast_app;
 grant execute on function holdfast.audit_reads(text[], text[], text[], text[], text[], text[], text[]) to holdfast_app;
+grant execute on function holdfast.audited(uuid) to holdfast_app;
 grant execute on function holdfast.audit_refusal(bytea, text, text, uuid, text, text) to holdfast_app;
 grant execute on function holdfast.seal_events() to holdfast_app;
 grant execute on function holdfast.events_since(uuid[], bigint[], integer) to holdfast_app;

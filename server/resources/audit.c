@@ -39,7 +39,7 @@ static const struct hfd_column columns[] = {
     {.name = "patient_id",
         .kind = HFD_COLUMN_UUID,
         .flags = HFD_FILTER,
-        .asked = "seq in (select p.seq from audit_patients p where p.patient = $%d)",
+        .asked = "seq in (select audited($%d))",
         .what = "The patient, when it is one; as a filter also rows about several."},
     {.name = "patient_ids",
         .kind = HFD_COLUMN_IDS,

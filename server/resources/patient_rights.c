@@ -82,10 +82,9 @@ static void add_resources(struct everything *all) {
         const struct hfd_resource *r = hfd_resources[i];
         const struct hfd_texts *texts = hfd_texts_of(all->op, r);
         if (texts->patient == NULL || r == &hfd_resource_patients || r->dated) continue;
-        const char *which =
-            r == &hfd_resource_audit
-                ? "seq in (select p.seq from audit_patients p where p.patient = $1) order by seq desc"
-                : hf_arena_printf(arena, "%s = $1 order by id", texts->patient);
+        const char *which = r == &hfd_resource_audit
+                                ? "seq in (select audited($1)) order by seq desc"
+                                : hf_arena_printf(arena, "%s = $1 order by id", texts->patient);
         add(all, (struct kind){strrchr(r->path, '/') + 1, r->columns, r->column_count},
             hf_arena_printf(arena, "select %s from %s t where %s limit " MOST_ROWS_AND_ONE, texts->columns,
                 texts->from, which));

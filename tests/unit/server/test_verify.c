@@ -85,9 +85,6 @@ static void seal_outside(void) {
         " '01890a5d-ac96-774b-bcce-b302099a0010', 'auditor', 'change', '/v1/cases/{id}', '{}', '{}', 'request-2',"
         " 'forbidden', decode('79be8da06b2128ba05839934318faf870fdee6f3bbd546fe9a1a5c81b0c29212', 'hex'))",
         clinic.id);
-    run("insert into holdfast.audit_patients select clinic_id, unnest(patients), seq from holdfast.audit"
-        " where clinic_id = '%s'",
-        clinic.id);
     run("insert into holdfast.audit_heads select clinic_id, seq, digest from holdfast.audit"
         " where clinic_id = '%s' and seq = 2",
         clinic.id);
@@ -112,11 +109,10 @@ Test(verify, chains_longer_than_one_portion) {
     seal(4001);
     const char *whole = verdict(0);
     cr_expect_not_null(strstr(whole, "whole; sealed up to row 4001 of "), "%s", whole);
-    run("alter table holdfast.audit disable trigger stands; alter table holdfast.audit_patients disable trigger stands;"
-        "delete from holdfast.audit_patients where clinic_id = '%s' and seq = 2001;"
+    run("alter table holdfast.audit disable trigger stands;"
         "delete from holdfast.audit where clinic_id = '%s' and seq = 2001;"
-        "alter table holdfast.audit enable trigger stands; alter table holdfast.audit_patients enable trigger stands",
-        clinic.id, clinic.id);
+        "alter table holdfast.audit enable trigger stands",
+        clinic.id);
     cr_expect_str_eq(verdict(1), "row 2001 is missing; sealed up to row 2000\n");
 }
 

@@ -85,8 +85,7 @@ static const char *arrival_of(const struct drawing *d, const hf_goal_out *goal) 
 static bool is_about(const hf_finding *finding, const hf_goal_out *goal) {
     const char *words = hf_measure_words[measure_of(goal)];
     size_t length = strlen(words);
-    if (strncmp(finding->message, words, length) != 0 || finding->message[length] != ':')
-        return false;
+    if (strncmp(finding->message, words, length) != 0 || finding->message[length] != ':') return false;
     if (finding->subject != HF_ABOUT_SEGMENT) return true;
     return goal->segment && strcmp(goal->segment, finding->name) == 0;
 }

@@ -112,13 +112,13 @@ static bool run_item(struct batch *b, struct hfd_op *op, size_t i) {
         b->failed[i] = true; /* what is wrong has been said there */
         return true;
     }
+    if (!hfd_tx_save(op->tx)) return false;
     struct hfd_request request = item_request(op, item);
-    struct hfd_op item_op = *op;
+    struct hfd_op item_op = *op; /* with the role, which is known by now */
     item_op.request = &request;
     item_op.reply = &b->replies[i];
     *item_op.reply = (struct hfd_reply){0};
     hfd_errors_init(&item_op.errors, op->arena);
-    if (!hfd_tx_save(op->tx)) return false;
     enum hfd_problem_kind kind = write_item(&item_op, &request, item->id);
     if (kind == HFD_OK) return true;
     enum hfd_store_status status;

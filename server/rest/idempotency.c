@@ -6,19 +6,21 @@
 #include "../base/buf.h"
 #include "../base/digest.h"
 
-/* Each its own statement, so that `find` sees what the holder of the lock before has committed. */
-static const struct hfd_statement lock = {
-    "replies-lock", "select pg_try_advisory_xact_lock(hashtextextended($1, 0))", 1};
+/* Each its own statement, so that `find` sees what the holder of the lock before has committed. The token is
+ * the transaction's: these may be its first words, sent before the service knows whose it is. */
+#define TOKEN "current_setting('app.token')"
+static const struct hfd_statement lock = {"replies-lock",
+    "select pg_try_advisory_xact_lock(hashtextextended(" TOKEN " || ' ' || $1 || ' ' || $2, 0))", 2};
 static const struct hfd_statement find = {"replies-find",
-    "select digest, status, content_type, fields, body from replies where token_id = $1 and path = $2 and key = $3 "
-    "and kept_at > now() - interval '24 hours'",
-    3};
+    "select digest, status, content_type, fields, body from replies where token_id = " TOKEN "::uuid "
+    "and path = $1 and key = $2 and kept_at > now() - interval '24 hours'",
+    2};
 static const struct hfd_statement keep = {"replies-keep",
     "insert into replies (token_id, path, key, digest, status, content_type, fields, body) "
-    "values ($1, $2, $3, $4, $5, $6, $7, $8) on conflict (clinic_id, token_id, path, key) do update set "
-    "digest = excluded.digest, status = excluded.status, content_type = excluded.content_type, "
+    "values (" TOKEN "::uuid, $1, $2, $3, $4, $5, $6, $7) on conflict (clinic_id, token_id, path, key) "
+    "do update set digest = excluded.digest, status = excluded.status, content_type = excluded.content_type, "
     "fields = excluded.fields, body = excluded.body, kept_at = excluded.kept_at",
-    8};
+    7};
 /* More than comes in, so that the table does not grow; few, so that no request pays for a day's worth. */
 static const struct hfd_statement forget = {"replies-forget",
     "delete from replies where (token_id, path, key) in (select token_id, path, key from replies "
@@ -99,10 +101,9 @@ enum hfd_problem_kind hfd_idempotency_claim(
     struct hfd_op *op, const struct hfd_idempotency *idempotency, bool *replayed) {
     *replayed = false;
     if (idempotency->key == NULL) return HFD_OK;
-    const char *params[] = {op->session.token_id, op->request->target, idempotency->key};
-    const char *whole = hf_arena_printf(op->arena, "%s %s %s", params[0], params[1], params[2]);
+    const char *params[] = {op->request->target, idempotency->key};
     struct hfd_call calls[2] = {
-        {.statement = &lock, .params = &whole}, {.statement = &find, .params = params}};
+        {.statement = &lock, .params = params}, {.statement = &find, .params = params}};
     enum hfd_problem_kind kind = hfd_op_run(op, calls, 2);
     if (kind != HFD_OK) return kind;
     if (strcmp(hfd_cell(&calls[0].rows, 0, 0), "t") != 0) {
@@ -121,7 +122,7 @@ enum hfd_problem_kind hfd_idempotency_keep(
     hfd_buf_init(&fields, op->arena, 256);
     for (size_t i = first_header; i < reply->header_count; i++)
         hfd_buf_printf(&fields, "%s\t%s\n", reply->headers[i].name, reply->headers[i].value);
-    const char *params[] = {op->session.token_id, op->request->target, idempotency->key, idempotency->digest,
+    const char *params[] = {op->request->target, idempotency->key, idempotency->digest,
         hf_arena_printf(op->arena, "%d", reply->status), reply->content_type, fields.text, reply->body};
     struct hfd_call calls[2] = {{.statement = &keep, .params = params}, {.statement = &forget}};
     return hfd_op_run(op, calls, 2);

@@ -23,6 +23,7 @@ struct write {
     struct hfd_op *op;
     const char *id;
     bool creating;
+    bool alone;          /* nothing of the transaction comes after it */
     const char **cells;  /* of all columns */
     struct hfd_rows row; /* as it stands afterwards */
 };
@@ -54,10 +55,9 @@ static const char **written_cells(const struct write *w) {
     return params;
 }
 
-static enum hfd_problem_kind add_breaches(struct hfd_op *op, const struct hfd_rows *rows) {
+static void add_breaches(struct hfd_op *op, const struct hfd_rows *rows) {
     for (size_t i = 0; i < rows->row_count; i++)
         hfd_errors_add(&op->errors, hfd_cell(rows, i, 0), "%s", hfd_cell(rows, i, 1));
-    return op->errors.count > 0 ? HFD_VALIDATION : HFD_OK;
 }
 
 static void fill(struct write *w, const struct hfd_rule *rule, const struct hfd_rows *rows) {
@@ -67,27 +67,46 @@ static void fill(struct write *w, const struct hfd_rule *rule, const struct hfd_
 }
 
 /* All references that point nowhere, not only the one that the database would meet first. */
-static enum hfd_problem_kind name_dangling(struct write *w) {
-    struct hfd_call call = {.statement = &w->op->texts->references, .params = reference_cells(w)};
-    if (call.statement->sql == NULL) return HFD_OK;
-    enum hfd_problem_kind kind = hfd_op_run(w->op, &call, 1);
-    return kind == HFD_OK ? add_breaches(w->op, &call.rows) : kind;
+static struct hfd_call references_call(const struct write *w) {
+    return (struct hfd_call){.statement = &w->op->texts->references, .params = reference_cells(w)};
 }
 
+/* Does it look at what an earlier one of those from `first` on fills? */
+static bool needs_one_of(const struct hfd_rule *rules, size_t first, size_t rule) {
+    for (size_t i = first; i < rule; i++)
+        for (size_t f = 0; f < HFD_COUNT(rules[i].fills) && rules[i].fills[f] != NULL; f++)
+            for (size_t p = 0; p < HFD_COUNT(rules[rule].params) && rules[rule].params[p] != NULL; p++)
+                if (strcmp(rules[i].fills[f], rules[rule].params[p]) == 0) return true;
+    return false;
+}
+
+/* As many rules as can be asked at once, and in the first round whether all rows are there that they speak
+ * of. */
 static enum hfd_problem_kind obey_rules(struct write *w) {
     const struct hfd_op *op = w->op;
     const struct hfd_resource *r = op->resource;
-    enum hfd_problem_kind kind = name_dangling(w);
-    if (kind != HFD_OK) return kind; /* the rules speak of rows that are there */
-    for (size_t i = 0; i < r->rule_count; i++) {
-        struct hfd_call call = {.statement = &op->texts->rules[i],
-            .params = named_cells(w, r->rules[i].params, HFD_COUNT(r->rules[i].params))};
-        kind = hfd_op_run(w->op, &call, 1);
+    struct hfd_call *calls = HF_NEW_ARRAY(op->arena, struct hfd_call, r->rule_count + 1);
+    size_t next = 0;
+    bool referring = op->texts->references.sql != NULL;
+    while (next < r->rule_count || referring) {
+        const size_t first = next, before = op->errors.count;
+        size_t count = 0;
+        if (referring) calls[count++] = references_call(w);
+        for (; next < r->rule_count && !needs_one_of(r->rules, first, next); next++)
+            calls[count++] = (struct hfd_call){.statement = &op->texts->rules[next],
+                .params = named_cells(w, r->rules[next].params, HFD_COUNT(r->rules[next].params))};
+        enum hfd_problem_kind kind = hfd_op_run(w->op, calls, count);
         if (kind != HFD_OK) return kind;
-        if (r->rules[i].fills[0] != NULL)
-            fill(w, &r->rules[i], &call.rows);
-        else
-            add_breaches(w->op, &call.rows);
+        const struct hfd_call *answer = calls;
+        if (referring) add_breaches(w->op, &answer++->rows);
+        if (op->errors.count > before) return HFD_VALIDATION;
+        referring = false;
+        for (size_t i = first; i < next; i++, answer++) {
+            if (r->rules[i].fills[0] != NULL)
+                fill(w, &r->rules[i], &answer->rows);
+            else
+                add_breaches(w->op, &answer->rows);
+        }
     }
     return op->errors.count > 0 ? HFD_VALIDATION : HFD_OK;
 }
@@ -137,7 +156,11 @@ static enum hfd_problem_kind write_row(struct write *w) {
         {.statement = w->creating ? &op->texts->insert : &op->texts->update, .params = written_cells(w)},
         {.statement = &op->texts->read, .params = &w->id},
         hfd_trace_call(op, w->creating ? "create" : "change", op->resource->path, w->id)};
-    enum hfd_problem_kind kind = hfd_op_run(op, calls, 3);
+    enum hfd_problem_kind kind = HFD_OK;
+    if (op->tx == NULL || !w->alone)
+        kind = hfd_op_run(op, calls, 3);
+    else if (!hfd_tx_run_last(op->tx, calls, 3))
+        kind = HFD_INTERNAL;
     if (kind != HFD_OK) return kind;
     w->row = calls[1].rows;
     reply(w);
@@ -169,7 +192,9 @@ static enum hfd_problem_kind insert_at_once(struct write *w) {
     if (kind != HFD_VALIDATION || op->texts->references.sql == NULL) return kind;
     const struct hfd_errors errors = op->errors;
     hfd_errors_init(&op->errors, op->arena);
-    if (name_dangling(w) != HFD_VALIDATION) op->errors = errors;
+    struct hfd_call call = references_call(w);
+    if (hfd_op_run(op, &call, 1) == HFD_OK) add_breaches(op, &call.rows);
+    if (op->errors.count == 0) op->errors = errors;
     return HFD_VALIDATION;
 }
 
@@ -204,9 +229,10 @@ enum hfd_problem_kind hfd_op_create(struct hfd_op *op) {
     struct write w = {.op = op};
     enum hfd_problem_kind kind = read_new(&w);
     if (kind != HFD_OK) return hfd_op_refuse(op, kind);
-    bool alone = op->tx == NULL && op->resource->rule_count == 0 &&
-                 hfd_request_header(op->request, "idempotency-key") == NULL;
-    return alone ? insert_at_once(&w) : hfd_op_transact(op, op->texts->insert.name, look_and_write, &w);
+    w.alone = op->tx == NULL && hfd_request_header(op->request, "idempotency-key") == NULL;
+    return w.alone && op->resource->rule_count == 0
+               ? insert_at_once(&w)
+               : hfd_op_transact(op, op->texts->insert.name, look_and_write, &w);
 }
 
 enum hfd_problem_kind hfd_op_change(struct hfd_op *op) {
@@ -216,7 +242,7 @@ enum hfd_problem_kind hfd_op_change(struct hfd_op *op) {
         kind = HFD_PRECONDITION_REQUIRED;
     }
     if (kind != HFD_OK) return hfd_op_refuse(op, kind);
-    struct write w = {.op = op, .id = op->id};
+    struct write w = {.op = op, .id = op->id, .alone = op->tx == NULL};
     w.cells = HF_NEW_ARRAY(op->arena, const char *, op->resource->column_count);
     return hfd_op_transact(op, op->texts->update.name, look_and_write, &w);
 }

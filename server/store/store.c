@@ -63,18 +63,20 @@ static void keep_session(struct hfd_session *session, const struct hfd_rows *row
     memccpy(session->role, hfd_cell(rows, 0, 2), '\0', sizeof session->role);
 }
 
-/* `first` (or NULL), authentication, then the calls. */
+/* `first` (or NULL), authentication, the calls, `last` (or NULL). */
 static enum hfd_store_status enter(struct hfd_store *store, struct hfd_session *session,
-    struct hfd_call *first, struct hfd_call *calls, size_t count, hf_arena *arena,
-    struct hfd_store_error *error, bool *again) {
+    const struct hfd_statement *first, struct hfd_call *calls, size_t count, const struct hfd_statement *last,
+    hf_arena *arena, struct hfd_store_error *error, bool *again) {
     const char *params[] = {session->digest_hex, session->roles, session->request};
-    struct hfd_call who = {.statement = &authenticate, .params = params};
-    struct hfd_call **batch = HF_NEW_ARRAY(arena, struct hfd_call *, count + 2);
+    struct hfd_call opening = {.statement = first}, closing = {.statement = last},
+                    who = {.statement = &authenticate, .params = params};
+    struct hfd_call **batch = HF_NEW_ARRAY(arena, struct hfd_call *, count + 3);
     size_t used = 0;
-    if (first != NULL) batch[used++] = first;
+    if (first != NULL) batch[used++] = &opening;
     batch[used++] = &who;
     for (size_t i = 0; i < count; i++)
         batch[used++] = &calls[i];
+    if (last != NULL) batch[used++] = &closing;
     *error = (struct hfd_store_error){0};
     const enum hfd_store_status status =
         hfd_connection_batch(store->connection, batch, used, arena, error, again);
@@ -87,7 +89,8 @@ enum hfd_store_status hfd_store_run(struct hfd_store *store, struct hfd_session 
     for (int run = 0;; run++) {
         if (!hfd_connection_ready(store->connection)) return out_of_reach(error);
         bool again;
-        const enum hfd_store_status status = enter(store, session, NULL, calls, count, arena, error, &again);
+        const enum hfd_store_status status =
+            enter(store, session, NULL, calls, count, NULL, arena, error, &again);
         if (status == HFD_STORE_OK || !again || run == RUNS_AGAIN) return status;
     }
 }
@@ -107,19 +110,41 @@ enum hfd_store_status hfd_store_alone(
 
 struct hfd_tx {
     struct hfd_store *store;
+    struct hfd_session *session;
     hf_arena *arena;
     struct hfd_store_error *error;
     enum hfd_store_status status;
+    bool begun, ended; /* the beginning travels with the first calls, the commit with the last ones */
     bool again, saved;
 };
 
-bool hfd_tx_run(struct hfd_tx *tx, struct hfd_call *calls, size_t count) {
+static bool run_in(
+    struct hfd_tx *tx, struct hfd_call *calls, size_t count, const struct hfd_statement *last) {
     if (tx->status != HFD_STORE_OK) return false;
-    struct hfd_call **batch = HF_NEW_ARRAY(tx->arena, struct hfd_call *, count);
+    assert(!tx->ended);
+    tx->ended = last != NULL;
+    if (!tx->begun) {
+        tx->begun = true;
+        tx->status =
+            enter(tx->store, tx->session, &begin, calls, count, last, tx->arena, tx->error, &tx->again);
+        return tx->status == HFD_STORE_OK;
+    }
+    struct hfd_call closing = {.statement = last};
+    struct hfd_call **batch = HF_NEW_ARRAY(tx->arena, struct hfd_call *, count + 1);
     for (size_t i = 0; i < count; i++)
         batch[i] = &calls[i];
-    tx->status = hfd_connection_batch(tx->store->connection, batch, count, tx->arena, tx->error, &tx->again);
+    batch[count] = &closing;
+    tx->status = hfd_connection_batch(
+        tx->store->connection, batch, last != NULL ? count + 1 : count, tx->arena, tx->error, &tx->again);
     return tx->status == HFD_STORE_OK;
+}
+
+bool hfd_tx_run(struct hfd_tx *tx, struct hfd_call *calls, size_t count) {
+    return run_in(tx, calls, count, NULL);
+}
+
+bool hfd_tx_run_last(struct hfd_tx *tx, struct hfd_call *calls, size_t count) {
+    return run_in(tx, calls, count, &commit);
 }
 
 bool hfd_tx_save(struct hfd_tx *tx) {
@@ -140,24 +165,19 @@ bool hfd_tx_undo(struct hfd_tx *tx, enum hfd_store_status *status, struct hfd_st
 }
 
 /* A connection that cannot even roll back is found by the next hfd_connection_ready(). */
-static void finish(struct hfd_tx *tx, const struct hfd_statement *how) {
-    struct hfd_call call = {.statement = how};
+static void take_back(struct hfd_tx *tx) {
+    struct hfd_call call = {.statement = &rollback};
     struct hfd_call *batch[] = {&call};
     struct hfd_store_error ignored = {0};
-    bool again = false;
-    const bool keep = how == &commit;
-    const enum hfd_store_status status = hfd_connection_batch(
-        tx->store->connection, batch, 1, tx->arena, keep ? tx->error : &ignored, keep ? &tx->again : &again);
-    if (keep) tx->status = status;
+    bool again;
+    hfd_connection_batch(tx->store->connection, batch, 1, tx->arena, &ignored, &again);
 }
 
-static void transact_once(struct hfd_tx *tx, struct hfd_session *session, hfd_tx_body *body, void *ctx) {
-    struct hfd_call opening = {.statement = &begin};
-    tx->status = enter(tx->store, session, &opening, NULL, 0, tx->arena, tx->error, &tx->again);
-    if (tx->status == HFD_STORE_OK && body(tx, ctx) && tx->status == HFD_STORE_OK) {
-        finish(tx, &commit);
-    }
-    if (hfd_connection_in_transaction(tx->store->connection)) finish(tx, &rollback);
+/* A body that asked for nothing is told all the same when the token is not in force. */
+static void transact_once(struct hfd_tx *tx, hfd_tx_body *body, void *ctx) {
+    const bool good = body(tx, ctx);
+    if (!tx->begun || (good && !tx->ended)) run_in(tx, NULL, 0, good ? &commit : NULL);
+    if (hfd_connection_in_transaction(tx->store->connection)) take_back(tx);
 }
 
 /* Whoever it collided with shall be through: else both meet at the same rows again. */
@@ -170,9 +190,9 @@ enum hfd_store_status hfd_store_transact(struct hfd_store *store, struct hfd_ses
     const char *name, hfd_tx_body *body, void *ctx, hf_arena *arena, struct hfd_store_error *error) {
     for (int run = 0;; run++) {
         if (!hfd_connection_ready(store->connection)) return out_of_reach(error);
-        struct hfd_tx tx = {.store = store, .arena = arena, .error = error};
+        struct hfd_tx tx = {.store = store, .session = session, .arena = arena, .error = error};
         hfd_connection_mark(store->connection, name);
-        transact_once(&tx, session, body, ctx);
+        transact_once(&tx, body, ctx);
         hfd_connection_mark(store->connection, NULL);
         if (tx.status == HFD_STORE_OK || !tx.again || run == RUNS_AGAIN) return tx.status;
         make_way(run);

@@ -86,15 +86,18 @@ enum hfd_store_status hfd_store_run(struct hfd_store *store, struct hfd_session 
 enum hfd_store_status hfd_store_alone(
     struct hfd_store *store, struct hfd_call *call, hf_arena *arena, struct hfd_store_error *error);
 
-/* A transaction of several steps: begin + authenticate, then `body`, then commit when it returns true (else
- * roll back, status HFD_STORE_OK all the same). Serialisation failures and deadlocks run `body` again, at
- * most 3 times. */
+/* A transaction of several steps: `body`, then commit when it returns true (else roll back, status
+ * HFD_STORE_OK all the same). Begin and authenticate go with the first calls of the body, and `session` is
+ * filled by them. Serialisation failures and deadlocks run `body` again, at most 3 times. */
 struct hfd_tx;
 typedef bool hfd_tx_body(struct hfd_tx *tx, void *ctx);
 enum hfd_store_status hfd_store_transact(struct hfd_store *store, struct hfd_session *session,
     const char *name, hfd_tx_body *body, void *ctx, hf_arena *arena, struct hfd_store_error *error);
 /* Calls inside: pipelined with one sync. After a failure body must return false; the status is kept. */
 bool hfd_tx_run(struct hfd_tx *tx, struct hfd_call *calls, size_t count);
+/* The same and, when none of them fails, the commit, without a way of its own. Only `return true` may follow.
+ */
+bool hfd_tx_run_last(struct hfd_tx *tx, struct hfd_call *calls, size_t count);
 
 /* A place to come back to when what follows fails; the place before it is given up. */
 bool hfd_tx_save(struct hfd_tx *tx);

@@ -262,13 +262,14 @@ Test(store, a_large_result_comes_whole) {
 struct steps {
     struct hfd_call *calls;
     size_t count;
-    bool keep;
+    bool keep, together; /* together: all in one, with the commit */
     int runs, fail_runs;
 };
 
 static bool step(struct hfd_tx *tx, void *ctx) {
     struct steps *steps = ctx;
     steps->runs++;
+    if (steps->together) return hfd_tx_run_last(tx, steps->calls, steps->count);
     for (size_t i = 0; i < steps->count; i++) {
         if (!hfd_tx_run(tx, &steps->calls[i], 1)) return false;
     }
@@ -294,10 +295,34 @@ Test(store, a_transaction_keeps_or_drops_all_steps) {
     cr_assert_eq(transact(&steps), HFD_STORE_UNIQUE);
     cr_assert_str_eq(error.constraint, "patients_chart_number_key");
     session.roles = "{admin}";
-    const int runs = steps.runs;
+    calls[0] = new_patient("P3", NULL);
     cr_assert_eq(transact(&steps), HFD_STORE_FORBIDDEN);
-    cr_assert_eq(steps.runs, runs, "nothing runs for who may not");
+    steps.count = 0; /* who asks for nothing is told as well */
+    cr_assert_eq(transact(&steps), HFD_STORE_FORBIDDEN);
     session.roles = "{clinician}";
+    cr_assert_str_eq(get("select count(*) from patients"), "2", "nothing is done for who may not");
+}
+
+Test(store, the_last_calls_take_the_commit_along) {
+    struct hfd_call calls[] = {new_patient("P1", NULL), new_patient("P2", NULL)};
+    struct steps steps = {.calls = calls, .count = 2, .together = true};
+    cr_assert_eq(transact(&steps), HFD_STORE_OK);
+    cr_assert_str_eq(session.clinic_id, clinic.id);
+    cr_assert_eq(steps.runs, 1);
+    cr_assert_str_eq(get("select count(*) from patients"), "2");
+    calls[0] = new_patient("P3", NULL);
+    cr_assert_eq(transact(&steps), HFD_STORE_UNIQUE, "the second one is there already");
+    cr_assert_str_eq(get("select count(*) from patients"), "2", "the first one is taken back");
+    calls[1] = plain("do $$ begin raise exception using errcode = '40001'; end $$");
+    steps.runs = 0;
+    cr_assert_eq(transact(&steps), HFD_STORE_DOWN);
+    cr_assert_eq(steps.runs, 4, "once and three times again");
+    session.roles = "{admin}";
+    steps.count = 1;
+    cr_assert_eq(transact(&steps), HFD_STORE_FORBIDDEN);
+    session.roles = "{clinician}";
+    steps.count = 0;
+    cr_assert_eq(transact(&steps), HFD_STORE_OK, "nothing is a transaction too");
     cr_assert_str_eq(get("select count(*) from patients"), "2");
 }
 

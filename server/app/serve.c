@@ -322,8 +322,9 @@ static bool start(struct daemon *daemon) {
 int hfd_app_serve(const struct hfd_config *config) {
     struct daemon daemon = {.config = config};
     /* Large blocks go back to the system when a request ends instead of staying with the thread that had
-     * them. */
+     * them; what an ordinary request needs stays, for the next one would fault it in again page by page. */
     mallopt(M_MMAP_THRESHOLD, 256 * 1024);
+    mallopt(M_TRIM_THRESHOLD, 1024 * 1024);
     hfd_log_set_least((enum hfd_log_level)config->log_level);
     take_signals(&daemon);
     allow_files((rlim_t)config->max_connections + other_files);

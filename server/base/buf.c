@@ -32,16 +32,20 @@ void hfd_buf_bytes(struct hfd_buf *buf, const char *bytes, size_t count) {
 }
 
 void hfd_buf_printf(struct hfd_buf *buf, const char *format, ...) {
-    va_list args;
-    va_start(args, format);
-    int needed = vsnprintf(NULL, 0, format, args);
-    va_end(args);
-    if (needed <= 0) return;
-    hfd_buf_reserve(buf, (size_t)needed);
-    va_start(args, format);
-    vsnprintf(buf->text + buf->length, (size_t)needed + 1, format, args);
-    va_end(args);
-    buf->length += (size_t)needed;
+    for (;;) {
+        const size_t room = buf->room - buf->length;
+        va_list args;
+        va_start(args, format);
+        const int needed = vsnprintf(buf->text + buf->length, room, format, args);
+        va_end(args);
+        if (needed >= 0 && (size_t)needed < room) {
+            buf->length += (size_t)needed;
+            return;
+        }
+        buf->text[buf->length] = '\0';
+        if (needed < 0) return;
+        hfd_buf_reserve(buf, (size_t)needed);
+    }
 }
 
 void hfd_buf_cut(struct hfd_buf *buf, size_t length) {

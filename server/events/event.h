@@ -23,9 +23,7 @@ struct hfd_event {
 enum { HFD_EVENT_CELLS = 7 };
 
 /* The select list of `events` that makes those cells. */
-#define HFD_EVENT_COLUMNS                                                                                     \
-    "e.position, to_char(e.at at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"'), e.type, e.resource, " \
-    "e.id, e.version, e.request"
+#define HFD_EVENT_COLUMNS "e.position, e.at, e.type, e.resource, e.id, e.version, e.request"
 
 struct hfd_event hfd_event_of(const char *const *cells);
 /* As JSON. */

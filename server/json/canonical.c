@@ -5,23 +5,26 @@
 
 #include "../base/digest.h"
 
+struct member {
+    const char *name;
+    json_t *value;
+};
+
 static int by_bytes(const void *a, const void *b) {
-    return strcmp(*(const char *const *)a, *(const char *const *)b);
+    return strcmp(((const struct member *)a)->name, ((const struct member *)b)->name);
 }
 
 static void write_object(struct hfd_buf *buf, json_t *json) {
     size_t count = 0;
-    const char **names = HF_NEW_ARRAY(buf->arena, const char *, json_object_size(json));
-    const char *name;
-    json_t *value;
-    json_object_foreach(json, name, value) names[count++] = name;
-    qsort(names, count, sizeof *names, by_bytes);
+    struct member *members = HF_NEW_ARRAY(buf->arena, struct member, json_object_size(json)), next;
+    json_object_foreach(json, next.name, next.value) members[count++] = next;
+    qsort(members, count, sizeof *members, by_bytes);
     hfd_buf_char(buf, '{');
     for (size_t i = 0; i < count; i++) {
         if (i) hfd_buf_char(buf, ',');
-        hfd_buf_json_string(buf, names[i]);
+        hfd_buf_json_string(buf, members[i].name);
         hfd_buf_char(buf, ':');
-        hfd_canonical_write(buf, json_object_get(json, names[i]));
+        hfd_canonical_write(buf, members[i].value);
     }
     hfd_buf_char(buf, '}');
 }

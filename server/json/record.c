@@ -211,7 +211,10 @@ void hfd_record_write(
     char before = '{';
     for (size_t i = 0; i < count; i++) {
         if (cells[i] == NULL) continue;
-        hfd_buf_printf(out, "%c\"%s\":", before, columns[i].name);
+        hfd_buf_char(out, before);
+        hfd_buf_char(out, '"');
+        hfd_buf_text(out, columns[i].name); /* ours: nothing to escape */
+        hfd_buf_text(out, "\":");
         before = ',';
         switch (columns[i].kind) {
         case HFD_COLUMN_INT:

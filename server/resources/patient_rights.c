@@ -182,7 +182,7 @@ static enum hfd_problem_kind remove_patient(struct hfd_op *op, void *ctx) {
     static const struct hfd_statement erase_statement = {
         "patients-erase", "select erase_patient($1::uuid, $2)", 2};
     static const struct hfd_statement tombstone = {"patients-tombstone",
-        "select id, to_char(erased_at at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"'), reason, token_id "
+        "select id, erased_at, reason, token_id "
         "from erasures where id = $1",
         1};
     (void)ctx;

@@ -44,11 +44,7 @@ static const struct hfd_column asked[] = {
         .what = "Refused from the beginning (UTC) of this day on."},
 };
 
-#define SHOWN                                                                                                \
-    "id, role, label, to_char(expires_at at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"'), "         \
-    "to_char(created_at at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"'), "                          \
-    "to_char(revoked_at at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"'), "                          \
-    "to_char(last_used_at at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"')"
+#define SHOWN "id, role, label, expires_at, created_at, revoked_at, last_used_at"
 
 /* Not through the keeper of replies: the token's text stays nowhere. */
 static enum hfd_problem_kind create(struct hfd_op *op) {

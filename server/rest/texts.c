@@ -8,12 +8,6 @@ int hfd_column_find(const struct hfd_resource *resource, const char *name) {
     return -1;
 }
 
-const char *hfd_texts_column(const struct hfd_column *column, hf_arena *arena) {
-    if (column->kind != HFD_COLUMN_TIME) return column->name;
-    return hf_arena_printf(
-        arena, "to_char(%s at time zone 'utc', 'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"')", column->name);
-}
-
 static bool is_written(const struct hfd_column *column) {
     return !(column->flags & HFD_READ_ONLY);
 }
@@ -33,8 +27,7 @@ static struct hfd_statement statement(
 static const char *select_list(const struct hfd_resource *resource, const char *patient, hf_arena *arena) {
     const char *list = "";
     for (size_t i = 0; i < resource->column_count; i++)
-        list = hf_arena_printf(
-            arena, "%s%s%s", list, i > 0 ? ", " : "", hfd_texts_column(&resource->columns[i], arena));
+        list = hf_arena_printf(arena, "%s%s%s", list, i > 0 ? ", " : "", resource->columns[i].name);
     return patient ? hf_arena_printf(arena, "%s, %s as patient", list, patient) : list;
 }
 

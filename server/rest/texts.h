@@ -26,9 +26,6 @@ struct hfd_texts *hfd_texts_new(const struct hfd_resource *const *resources, hf_
 /* Those of another resource than op's own. */
 const struct hfd_texts *hfd_texts_of(const struct hfd_op *op, const struct hfd_resource *resource);
 
-/* How a column is read: times as RFC 3339 in UTC, everything else as it is. */
-const char *hfd_texts_column(const struct hfd_column *column, hf_arena *arena);
-
 /* Index of a column by name, or -1. */
 int hfd_column_find(const struct hfd_resource *resource, const char *name);
 

@@ -185,15 +185,36 @@ static void fail_with(struct batch *batch, const PGresult *result) {
     batch->error->column = copy(batch->arena, PQresultErrorField(result, PG_DIAG_COLUMN_NAME));
 }
 
+#define TIMESTAMPTZ ((Oid)1184) /* PostgreSQL: pg_type.dat */
+static const char no_time[] = "0000-00-00T00:00:00.000000Z";
+
+/* "2026-03-02 08:05:09.5+00", as the settings of the connection have it, is told as RFC 3339 wants it, with
+ * all six places: much cheaper here than by to_char(). False: it is none of these, as "infinity". */
+static bool put_time(char *to, const char *from, size_t length) {
+    if (length < 22 || length > 29 || from[10] != ' ' || strcmp(from + length - 3, "+00") != 0) return false;
+    memcpy(to, no_time, sizeof no_time);
+    memcpy(to, from, 10);
+    memcpy(to + 11, from + 11, length - 14);
+    return true;
+}
+
+static size_t room_for(const PGresult *result, int row, int column, bool time) {
+    const size_t length = (size_t)PQgetlength(result, row, column) + 1;
+    return time && length < sizeof no_time ? sizeof no_time : length;
+}
+
 /* Text cells in one block; PQgetvalue's texts die with the result. */
 static void keep_rows(struct batch *batch, PGresult *result, struct hfd_rows *rows) {
     const int row_count = PQntuples(result), column_count = PQnfields(result);
     *rows = (struct hfd_rows){.row_count = (size_t)row_count, .column_count = (size_t)column_count};
     rows->affected = strtol(PQcmdTuples(result), NULL, 10);
+    bool *times = HF_NEW_ARRAY(batch->arena, bool, rows->column_count);
+    for (int column = 0; column < column_count; column++)
+        times[column] = PQftype(result, column) == TIMESTAMPTZ;
     size_t bytes = 0;
     for (int row = 0; row < row_count; row++) {
         for (int column = 0; column < column_count; column++)
-            bytes += (size_t)PQgetlength(result, row, column) + 1;
+            bytes += room_for(result, row, column, times[column]);
     }
     const size_t cell_count = rows->row_count * rows->column_count;
     rows->cells = hf_arena_array(batch->arena, cell_count, sizeof *rows->cells);
@@ -201,10 +222,11 @@ static void keep_rows(struct batch *batch, PGresult *result, struct hfd_rows *ro
     for (int row = 0; row < row_count; row++) {
         for (int column = 0; column < column_count; column++) {
             if (PQgetisnull(result, row, column)) continue;
-            const size_t length = (size_t)PQgetlength(result, row, column) + 1;
-            memcpy(text, PQgetvalue(result, row, column), length);
+            const char *value = PQgetvalue(result, row, column);
+            const size_t length = (size_t)PQgetlength(result, row, column);
+            if (!times[column] || !put_time(text, value, length)) memcpy(text, value, length + 1);
             rows->cells[(size_t)row * rows->column_count + (size_t)column] = text;
-            text += length;
+            text += room_for(result, row, column, times[column]);
         }
     }
 }

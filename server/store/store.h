@@ -29,7 +29,8 @@ struct hfd_statement {
     int param_count;
 };
 
-/* Result: text cells, NULL = SQL NULL; memory in the arena of the call. */
+/* Result: text cells, NULL = SQL NULL; memory in the arena of the call. Times with zone are told as RFC 3339
+ * in UTC to the microsecond: 2026-03-02T08:05:09.500000Z. */
 struct hfd_rows {
     size_t row_count, column_count;
     const char **cells; /* row-major */

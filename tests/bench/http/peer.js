@@ -1,6 +1,6 @@
 // The same work by another stack: peer.js PLAN_FILE. Serves the plan's routes: for each the statements that the daemon was
-// seen to run, in its order and in one transaction, and from their rows the same JSON. Bodies are checked by the schema
-// of the description. Prints "ready".
+// seen to run, in its order and in one transaction, and from their rows the same JSON; one awaited after the other, as
+// pg's manual has it, or pipelined. Bodies are checked by the schema of the description. Prints "ready".
 'use strict'
 const crypto = require('node:crypto')
 const fs = require('node:fs')
@@ -12,7 +12,7 @@ const plan = JSON.parse(fs.readFileSync(process.argv[2], 'utf8'))
 // Text as it comes, as the daemon takes it; what becomes JSON numbers and parts is turned below.
 for (const type of Object.values(pg.types.builtins)) pg.types.setTypeParser(type, (text) => text)
 
-// A fixed number of connections, pipelined; each request has one to itself for its transaction.
+// A fixed number of connections; each request has one to itself for its transaction.
 const idle = []
 const waiting = []
 const take = () => idle.length > 0 ? idle.pop() : new Promise((resolve) => waiting.push(resolve))
@@ -58,7 +58,9 @@ async function run (steps, request, made) {
         made.answers = made.answers.concat(await Promise.all(sent))
         sent = []
       }
-      sent.push(client.query({ name: step.name, text: step.sql, rowMode: 'array', values: step.params.map((slot) => parameter(slot, request, made)) }))
+      const answer = client.query({ name: step.name, text: step.sql, rowMode: 'array', values: step.params.map((slot) => parameter(slot, request, made)) })
+      if (plan.pipelined) sent.push(answer)
+      else made.answers.push(await answer)
     }
     made.answers = made.answers.concat(await Promise.all(sent))
   } catch (error) {
@@ -69,13 +71,19 @@ async function run (steps, request, made) {
   }
 }
 
+// As RFC 3339 wants it, with all six places of the second.
+function time (cell) {
+  const clock = cell.slice(11, -3)
+  return `${cell.slice(0, 10)}T${clock.length > 8 ? clock.padEnd(15, '0') : clock + '.000000'}Z`
+}
+
 function object (row, columns) {
   const out = {}
   for (let i = 0; i < columns.length; i++) {
     const cell = row[i]
     if (cell === null) continue
     const { name, kind } = columns[i]
-    out[name] = kind === 'number' ? Number(cell) : kind === 'json' ? JSON.parse(cell) : kind === 'boolean' ? cell === 't' : cell
+    out[name] = kind === 'number' ? Number(cell) : kind === 'json' ? JSON.parse(cell) : kind === 'boolean' ? cell === 't' : kind === 'time' ? time(cell) : cell
   }
   return out
 }
@@ -107,7 +115,7 @@ for (const route of plan.routes) {
 
 async function main () {
   for (let i = 0; i < plan.connections; i++) {
-    const client = new pg.Client({ host: plan.host, database: plan.database, user: plan.user, pipeline: true })
+    const client = new pg.Client({ host: plan.host, database: plan.database, user: plan.user, pipeline: plan.pipelined })
     await client.connect()
     idle.push(client)
   }

@@ -3,10 +3,11 @@
 
 One PostgreSQL, safe on disk, with the same rows and duties for all: token, clinic, row security, and an audit that is on disk
 before the answer leaves. What the peer and pgbench run are the statements that the daemon is seen to run in PostgreSQL's log,
-in one transaction a request, as one would write it. There the daemon differs: of reads it writes the audit of all that wait
-in one transaction of their own, on one connection; the peer and pgbench write the same row with the read. Creating is the
-same transaction for all. All is warmed up and the tables analysed, as the server would do by itself in time; then it is
-measured in turns, and the median of the rounds counts. FOLDER holds the peer's node_modules. ROUNDS=3 SECONDS_EACH=3 CONNECTIONS=16."""
+in one transaction a request. The peer awaits one statement after the other, as one would write it; "pipelined" is the same
+peer in the pipeline mode of its library, which the daemon and pgbench use too. There the daemon differs: of reads it writes
+the audit of all that wait in one transaction of their own, on one connection; the peers and pgbench write the same row with
+the read. Creating is the same transaction for all. All is warmed up and the tables analysed, as the server would do by itself
+in time; then it is measured in turns, and the median of the rounds counts. FOLDER holds the peer's node_modules. ROUNDS=3 SECONDS_EACH=3 CONNECTIONS=16."""
 import json
 import os
 import re
@@ -193,6 +194,8 @@ def in_one_transaction(steps):
 
 def columns(contract, schema):
     def kind(member):
+        if member.get("format") == "date-time":
+            return "time"
         if "enum" in member or member.get("type") == "string":
             return "text"
         return {"number": "number", "integer": "number", "boolean": "boolean"}.get(member.get("type"), "json")
@@ -332,12 +335,13 @@ class Bench:
         daemon = self.Daemon(self.program, env=self.env)
         self.servers["daemon"] = Server("daemon", daemon.port, daemon.process)
         from installation import free_port  # noqa: E402
-        port = free_port()
-        plan = {"routes": self.plans, "connections": WORKERS, "host": self.socket, "database": "holdfast_bench",
-                "user": "holdfast_app", "port": port}
-        self.servers["peer"] = Server("peer", port, subprocess.Popen(
-            ["node", os.path.join(HERE, "peer.js"), self.path("plan.json", json.dumps(plan))], stdout=subprocess.DEVNULL,
-            env={**os.environ, "NODE_PATH": os.path.join(self.folder, "node_modules"), "NODE_ENV": "production"}))
+        for name in ("peer", "pipelined"):
+            port = free_port()
+            plan = {"routes": self.plans, "connections": WORKERS, "host": self.socket, "database": "holdfast_bench",
+                    "user": "holdfast_app", "port": port, "pipelined": name == "pipelined"}
+            self.servers[name] = Server(name, port, subprocess.Popen(
+                ["node", os.path.join(HERE, "peer.js"), self.path(f"{name}.json", json.dumps(plan))], stdout=subprocess.DEVNULL,
+                env={**os.environ, "NODE_PATH": os.path.join(self.folder, "node_modules"), "NODE_ENV": "production"}))
         if shutil.which("nginx") or os.path.exists("/usr/sbin/nginx"):
             port = free_port()
             conf = self.path("nginx.conf", f"""daemon off; pid {self.folder}/nginx.pid; error_log {self.folder}/nginx.log;
@@ -356,15 +360,16 @@ server {{ listen 127.0.0.1:{port}; root {self.folder}; }} }}
         patients = open(self.path("patients")).read().split()
         for path in [f"/v1/patients/{patients[3]}", "/v1/patients"]:
             seen = []
-            for name in ("daemon", "peer"):
+            for name in ("daemon", "peer", "pipelined"):
                 connection = http.client.HTTPConnection("127.0.0.1", self.servers[name].port, timeout=30)
                 connection.request("GET", path, headers={"Authorization": f"Bearer {self.token}"})
                 answer = connection.getresponse()
                 body = json.loads(answer.read())
                 body.pop("next_cursor", None)
                 seen.append((answer.status, body))
-            if seen[0] != seen[1]:
-                sys.exit(f"{path}: not the same answer\n{str(seen[0])[:800]}\n{str(seen[1])[:800]}")
+            for answer in seen[1:]:
+                if answer != seen[0]:
+                    sys.exit(f"{path}: not the same answer\n{str(seen[0])[:800]}\n{str(answer)[:800]}")
 
     def postmaster(self):
         return int(open(os.path.join(os.environ["HOLDFAST_TEST_CLUSTER"], "postmaster.pid")).readline())
@@ -420,9 +425,9 @@ server {{ listen 127.0.0.1:{port}; root {self.folder}; }} }}
             time.sleep(0.1)
 
     def run(self):
-        kinds = {"row": ["daemon", "peer", "pgbench"], "list": ["daemon", "peer", "pgbench"], "unchanged": ["daemon", "peer"],
-                 "create": ["daemon", "peer", "pgbench"], "empty": ["daemon"], "evaluate": ["daemon"],
-                 "file": ["nginx"] if "nginx" in self.servers else []}
+        both = ["daemon", "peer", "pipelined"]
+        kinds = {"row": [*both, "pgbench"], "list": [*both, "pgbench"], "unchanged": both, "create": [*both, "pgbench"],
+                 "empty": ["daemon"], "evaluate": ["daemon"], "file": ["nginx"] if "nginx" in self.servers else []}
         for kind, names in kinds.items():
             for name in names:
                 self.measure(name, kind, 2)
@@ -458,6 +463,8 @@ def report(bench, seen):
         ratio = seen[kind, one][0] / seen[kind, other][0]
         missed += ratio < least
         print(f"{kind}: {ratio:.2f} of {other} (aim {least}){'' if ratio >= least else '  MISSED'}")
+    for kind in ("row", "list", "unchanged", "create"):
+        print(f"{kind}: {seen[kind, 'daemon'][0] / seen[kind, 'pipelined'][0]:.2f} of pipelined (no aim)")
     ratio = seen["evaluate", "daemon"][0] / seen["empty", "daemon"][0]
     print(f"evaluate: {ratio:.2f} of an empty document's refusal (aim {EVALUATE_OF_EMPTY}){'' if ratio >= EVALUATE_OF_EMPTY else '  MISSED'}")
     missed += ratio < EVALUATE_OF_EMPTY

@@ -213,7 +213,14 @@ Test(store, values_come_back_exactly) {
     cr_expect_str_eq(get("select 0.1::float8 + 0.2::float8"), "0.30000000000000004", "IEEE 754 double");
     cr_expect_str_eq(get("select 5e-324::float8"), "5e-324");
     cr_expect_str_eq(get("select date '2026-03-02'"), "2026-03-02");
-    cr_expect_str_eq(get("select timestamptz '2026-03-02 07:05:09.25+02'"), "2026-03-02 05:05:09.25+00");
+    /* RFC 3339, 5.6. */
+    cr_expect_str_eq(get("select timestamptz '2026-03-02 07:05:09.25+02'"), "2026-03-02T05:05:09.250000Z");
+    cr_expect_str_eq(get("select timestamptz '2026-03-02 23:05:09-01:30'"), "2026-03-03T00:35:09.000000Z");
+    cr_expect_str_eq(get("select timestamptz '1900-01-01 00:00:00.000001Z'"), "1900-01-01T00:00:00.000001Z");
+    cr_expect_str_eq(get("select timestamptz '2026-03-02 05:05:09.123456Z'"), "2026-03-02T05:05:09.123456Z");
+    cr_expect_str_eq(get("select timestamptz 'infinity'"), "infinity");
+    cr_expect_str_eq(get("select timestamptz '12026-03-02 05:05:09Z'"), "12026-03-02 05:05:09+00");
+    cr_expect_str_eq(get("select timestamp '2026-03-02 05:05:09'"), "2026-03-02 05:05:09");
     cr_expect_str_eq(get("select 'zażółć ∂'"), "zażółć ∂");
 }
 

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const double head_length = 9.0, head_width = 6.0;
@@ -54,8 +55,21 @@ void hfd_svg_begin(struct hfd_svg *svg, struct hfd_buf *out, bool inside, const 
     if (!inside) hfd_buf_printf(out, "<style>%s</style>\n", hfd_svg_rules);
 }
 
+static const char last_line[] = "</svg>\n";
+
 void hfd_svg_end(struct hfd_svg *svg) {
-    hfd_buf_text(svg->out, "</svg>\n");
+    hfd_buf_text(svg->out, last_line);
+}
+
+void hfd_svg_foot(struct hfd_buf *drawing, const char *text) {
+    static const char box[] = "viewBox=\"0 0 ";
+    struct hfd_svg svg = {.out = drawing};
+    char *behind_width;
+    strtod(strstr(drawing->text, box) + sizeof box - 1, &behind_width);
+    const double height = strtod(behind_width, NULL);
+    hfd_buf_cut(drawing, drawing->length - (sizeof last_line - 1));
+    hfd_svg_text(&svg, "small quiet", (struct hfd_at){12.0, height - 2.0}, text);
+    hfd_svg_end(&svg);
 }
 
 void hfd_svg_group(struct hfd_svg *svg, const char *classes, struct hfd_at at, const char *title) {

@@ -24,6 +24,8 @@ extern const char hfd_svg_rules[];
 void hfd_svg_begin(struct hfd_svg *svg, struct hfd_buf *out, bool inside, const char *prefix, double width,
     double height, const char *title, const char *description);
 void hfd_svg_end(struct hfd_svg *svg);
+/* One more line in the margin below a drawing that has ended. */
+void hfd_svg_foot(struct hfd_buf *drawing, const char *text);
 
 /* A group with a class, moved; `title` NULL: none. */
 void hfd_svg_group(struct hfd_svg *svg, const char *classes, struct hfd_at at, const char *title);

@@ -85,14 +85,15 @@ static void put_crumbs(struct hfd_buf *out, const struct hfd_frame *frame) {
     hfd_buf_text(out, "</ol>\n</nav>\n");
 }
 
+const char hfd_html_invented[] = "Synthetic demonstration data — no real patient.";
+
 void hfd_html_begin(struct hfd_buf *out, const struct hfd_frame *frame) {
     put_head(out, frame);
     put_navigation(out, frame);
     hfd_buf_text(out, "</header>\n");
     if (frame->demo)
-        hfd_buf_text(out,
-            "<aside class=\"invented\" aria-label=\"Demonstration\">Synthetic demonstration data — no "
-            "real patient.</aside>\n");
+        hfd_html(
+            out, "<aside class=\"invented\" aria-label=\"Demonstration\">%s</aside>\n", hfd_html_invented);
     put_crumbs(out, frame);
     hfd_html(out, frame->kind ? "<main id=\"main\" class=\"%s\">\n" : "<main id=\"main\">\n", frame->kind);
 }

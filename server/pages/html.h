@@ -22,6 +22,9 @@ struct hfd_frame {
     size_t crumb_count;
 };
 
+/* What every page and drawing of an invented clinic says. */
+extern const char hfd_html_invented[];
+
 void hfd_html_begin(struct hfd_buf *out, const struct hfd_frame *frame);
 void hfd_html_end(struct hfd_buf *out);
 

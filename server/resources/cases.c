@@ -105,7 +105,7 @@ static enum hfd_problem_kind read_progress(struct hfd_op *op) {
     struct hfd_buf buf;
     hfd_buf_init(&buf, op->arena, 16384);
     hfd_draw_progress(&buf, false, &told.progress);
-    return hfd_op_drawing(op, &buf);
+    return hfd_clinic_drawing(op, &buf);
 }
 
 static const char *const day_query[] = {"on", NULL};

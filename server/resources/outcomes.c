@@ -10,8 +10,8 @@
 #include "../draw/survival.h"
 #include "../json/encode.h"
 #include "../json/outcome_table.h"
-#include "../rest/op.h"
 #include "common.h"
+#include "sheets.h"
 
 static const char notice[] =
     "Decision support for licensed orthodontic professionals. Lost screws are events; removed ones, and those in place "
@@ -159,7 +159,7 @@ static enum hfd_problem_kind draw(struct hfd_op *op, const struct hfd_outcomes *
     struct hfd_buf buf;
     hfd_buf_init(&buf, op->arena, 16384);
     hfd_draw_survival(&buf, false, told->on, told->by, groups, told->group_count, notice);
-    return hfd_op_drawing(op, &buf);
+    return hfd_clinic_drawing(op, &buf);
 }
 
 static enum hfd_problem_kind read_survival(struct hfd_op *op) {

@@ -3,12 +3,25 @@
 #include <assert.h>
 #include <string.h>
 
+#include "../draw/svg.h"
 #include "../json/course.h"
 #include "../pages/chart.h"
 
 /* ---------------------------------------------------------------- rows */
 
 const struct hfd_statement hfd_clinic_statement = {"sheet-clinic", "select name, demo from clinics", 0};
+
+static bool is_demo(const struct hfd_rows *clinic) {
+    return strcmp(hfd_cell(clinic, 0, 1), "t") == 0;
+}
+
+enum hfd_problem_kind hfd_clinic_drawing(struct hfd_op *op, struct hfd_buf *drawing) {
+    struct hfd_call call = {.statement = &hfd_clinic_statement};
+    enum hfd_problem_kind kind = hfd_op_run(op, &call, 1);
+    if (kind != HFD_OK) return kind;
+    if (is_demo(&call.rows)) hfd_svg_foot(drawing, hfd_html_invented);
+    return hfd_op_drawing(op, drawing);
+}
 
 #define PATIENT(day)                                                                                         \
     "select p.id, p.chart_number, p.given_name, p.family_name, p.birth_date, "                               \
@@ -93,10 +106,8 @@ static const void *structs(const struct hfd_rows *rows, size_t size, hf_arena *a
 #define STRUCTS(call, type) structs(&(call).rows, sizeof(struct type), op->arena)
 
 struct hfd_frame hfd_frame_of(const struct hfd_op *op, const struct hfd_rows *clinic, const char *title) {
-    return (struct hfd_frame){.title = title,
-        .clinic = hfd_cell(clinic, 0, 0),
-        .role = op->session.role,
-        .demo = strcmp(hfd_cell(clinic, 0, 1), "t") == 0};
+    return (struct hfd_frame){
+        .title = title, .clinic = hfd_cell(clinic, 0, 0), .role = op->session.role, .demo = is_demo(clinic)};
 }
 
 static const char *place(struct hfd_op *op, const char *collection, const char *id) {

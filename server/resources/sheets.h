@@ -13,6 +13,10 @@ hfd_list_page hfd_patients_list, hfd_worklist_list;
 extern const struct hfd_statement hfd_clinic_statement;
 struct hfd_frame hfd_frame_of(const struct hfd_op *op, const struct hfd_rows *clinic, const char *title);
 
+/* A drawing of the clinic's own records. Its foot says when they are invented: it may be seen without the
+ * page that says so. */
+enum hfd_problem_kind hfd_clinic_drawing(struct hfd_op *op, struct hfd_buf *drawing);
+
 /* A course by case and day (NULL: today). */
 extern const struct hfd_statement hfd_course_statement;
 

@@ -205,7 +205,7 @@ static enum hfd_problem_kind draw(
         hfd_draw_force_view(&buf, false, e->input, e->answer, view, op->arena);
     hfd_digest_hex(buf.text, buf.length, digest);
     return hfd_op_unchanged(op, hf_arena_printf(op->arena, "\"%s\"", digest)) ? HFD_OK
-                                                                              : hfd_op_drawing(op, &buf);
+                                                                              : hfd_clinic_drawing(op, &buf);
 }
 
 enum hfd_problem_kind hfd_visit_evaluate(struct hfd_op *op, const char *on, enum hfd_answer_part part,

@@ -6,6 +6,7 @@ import subprocess
 import tempfile
 
 from chart import Chart, body_of, expect
+from picture import Picture
 
 CLINIC = "019c0000-0000-7000-8000-000000000001"
 CASES = [f"019c0000-{n:04x}-7000-8000-000000000020" for n in range(1, 12)]
@@ -93,6 +94,14 @@ def test_everything_is_marked_as_invented(api):
         assert "Invented" in patient["note"]
     assert all(case["clinician"] == "Invented Clinician" for case in demo.all("cases"))
     assert all(screw["lot"].startswith("DEMO-") for screw in demo.all("screws"))
+    invented = "Synthetic demonstration data — no real patient."
+    drawings = [f"/v1/visits/{v['id']}/{what}.svg" for v in demo.all("visits") for what in ("force-system", "stability")]
+    drawings += [f"/v1/cases/{c['id']}/progress.svg" for c in demo.all("cases")] + ["/v1/outcomes/survival.svg"]
+    for path in drawings:
+        assert Picture(demo.get(path)).texts()[-1] == invented, path
+    chart = Chart(api)
+    chart.visit(*chart.worn_case())
+    assert invented not in Picture(chart.get("/v1/outcomes/survival.svg")).texts()
 
 
 def test_the_service_accepts_every_part(api):

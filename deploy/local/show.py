@@ -40,7 +40,7 @@ def screw_row(screw, risk):
 
 
 def main():
-    visits = get("/v1/visits?limit=200")["items"]
+    visits = get("/v1/visits?case_id=019c0000-0001-7000-8000-000000000020&limit=200")["items"]
     visit = max(visits, key=lambda v: v["visited_on"])
     answer = get(f"/v1/visits/{visit['id']}/force-system")
     stability = answer.get("stability", {})

@@ -38,8 +38,8 @@ static const struct hfd_table bent_table = {
     "a bent wire", HFD_FIELDS(bent_fields), .size = sizeof(hf_element_out)};
 
 static const struct hfd_field element_fields[] = {
-    {"name", HFD_FIELD_TEXT, AT(hf_element_out, name), .what = "name of the element"},
-    {"kind", HFD_FIELD_ENUM, AT(hf_element_out, kind), .names = hfd_element_kind_names,
+    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_element_out, name), .what = "name of the element"},
+    {"kind", HFD_FIELD_ENUM, REQUIRED, AT(hf_element_out, kind), .names = hfd_element_kind_names,
         .what = "kind of element"},
     {"force_n", HFD_FIELD_REAL, AT(hf_element_out, force_n), .what = "at the date"},
     {"force_range_n", HFD_FIELD_OBJECT, AT(hf_element_out, range_n), .table = &hfd_range_table,
@@ -127,7 +127,7 @@ static const struct hfd_table recommended_table = {"what tables recommend for a 
     HFD_FIELDS(recommended_fields), .size = sizeof(hf_tooth_out)};
 
 static const struct hfd_field tooth_movement_fields[] = {
-    {"tooth", HFD_FIELD_TOOTH, AT(hf_tooth_out, tooth), .what = "the tooth in ISO 3950"},
+    {"tooth", HFD_FIELD_TOOTH, REQUIRED, AT(hf_tooth_out, tooth), .what = "the tooth in ISO 3950"},
     {"centre_of_resistance_mm", VEC3, AT(hf_tooth_out, centre_of_resistance_mm),
         .what = "of the tooth by itself"},
     {"translation_um", VEC3, AT(hf_tooth_out, translation_um), .what = "of that centre"},
@@ -155,7 +155,7 @@ static const struct hfd_table expected_table = {
     "what published rates let expect", HFD_FIELDS(expected_fields), .size = sizeof(hf_segment_out)};
 
 static const struct hfd_field segment_fields[] = {
-    {"name", HFD_FIELD_TEXT, AT(hf_segment_out, name), .what = "name of the segment"},
+    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_segment_out, name), .what = "name of the segment"},
     {"teeth", LIST(hf_segment_out, teeth, tooth_count), .item = HFD_FIELD_TOOTH,
         .what = "its teeth in ISO 3950"},
     {"centre_of_resistance_mm", VEC3, AT(hf_segment_out, centre_of_resistance_mm),
@@ -216,7 +216,7 @@ static const struct hfd_table gap_table = {
     "the least gap", HFD_FIELDS(gap_fields), .size = sizeof(hf_plate_out)};
 
 static const struct hfd_field plate_fields[] = {
-    {"name", HFD_FIELD_TEXT, AT(hf_plate_out, name), .what = "name of the plate"},
+    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_plate_out, name), .what = "name of the plate"},
     {"peak_stress_mpa", HFD_FIELD_REAL, AT(hf_plate_out, load.peak_stress_mpa),
         .what = "largest von Mises stress"},
     {"peak_bar", HFD_FIELD_OBJECT, AT(hf_plate_out, load), .table = &bar_table, .what = "the bar it is in"},
@@ -326,7 +326,7 @@ static const struct hfd_table limit_table = {
     "what the findings compare the load with", HFD_FIELDS(limit_fields), .size = sizeof(hf_screw_limits)};
 
 static const struct hfd_field screw_fields[] = {
-    {"name", HFD_FIELD_TEXT, AT(hf_screw_out, name), .what = "name of the screw"},
+    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_screw_out, name), .what = "name of the screw"},
     {"head_mm", VEC3, AT(hf_screw_out, head_mm), .what = "where its head is"},
     {"head", HFD_FIELD_OBJECT, AT(hf_screw_out, load.head), .table = &head_table,
         .what = "what the plate puts on the head"},
@@ -372,7 +372,7 @@ static const struct hfd_table cause_table = {
     "a contribution", HFD_FIELDS(cause_fields), .size = sizeof(hf_cause)};
 
 static const struct hfd_field screw_risk_fields[] = {
-    {"name", HFD_FIELD_TEXT, AT(hf_screw_out, name), .what = "name of the screw"},
+    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_screw_out, name), .what = "name of the screw"},
     {"loss", HFD_FIELD_OBJECT, AT(hf_screw_out, loss), .table = &hfd_range_table,
         .what = "share lost within the horizon"},
     {"because", LIST(hf_screw_out, causes, cause_count), .table = &cause_table, .what = "every contribution"},
@@ -381,7 +381,7 @@ static const struct hfd_table screw_risk_table = {
     "a screw's risk", HFD_FIELDS(screw_risk_fields), .size = sizeof(hf_screw_out)};
 
 static const struct hfd_field plate_risk_fields[] = {
-    {"name", HFD_FIELD_TEXT, AT(hf_plate_risk, plate), .what = "name of the plate"},
+    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_plate_risk, plate), .what = "name of the plate"},
     {"any_screw_lost", HFD_FIELD_OBJECT, AT(hf_plate_risk, any_lost), .table = &hfd_range_table,
         .what = "at least one"},
     {"all_screws_lost", HFD_FIELD_OBJECT, AT(hf_plate_risk, all_lost), .table = &hfd_range_table,
@@ -406,7 +406,7 @@ static const struct hfd_table stability_table = {
 
 #define RANGE .kind = HFD_FIELD_OBJECT, .table = &hfd_range_table
 static const struct hfd_field screw_spread_fields[] = {
-    {"name", HFD_FIELD_TEXT, AT(hf_screw_spread, name), .what = "name of the screw"},
+    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_screw_spread, name), .what = "name of the screw"},
     {"cortex_peak_mpa", RANGE, AT(hf_screw_spread, cortex_peak_mpa), .what = "peak stress in the cortex"},
     {"strain_microstrain", RANGE, AT(hf_screw_spread, strain_microstrain), .what = "strain beside the screw"},
     {"axis_moment_nmm", RANGE, AT(hf_screw_spread, axis_moment_nmm), .what = "about the axis, + unscrews"},
@@ -415,7 +415,7 @@ static const struct hfd_table screw_spread_table = {
     "ranges of a screw", HFD_FIELDS(screw_spread_fields), .size = sizeof(hf_screw_spread)};
 
 static const struct hfd_field segment_spread_fields[] = {
-    {"name", HFD_FIELD_TEXT, AT(hf_segment_spread, name), .what = "name of the segment"},
+    {"name", HFD_FIELD_TEXT, REQUIRED, AT(hf_segment_spread, name), .what = "name of the segment"},
     {"translation_um", RANGE, AT(hf_segment_spread, translation_um),
         .what = "of the centre of resistance, along the direction told"},
     {"rotation_mdeg", RANGE, AT(hf_segment_spread, rotation_mdeg), .what = "about the direction told"},
@@ -439,7 +439,7 @@ static const struct hfd_table uncertainty_table = {
 static const char *const jaw_names[] = {"maxilla", "mandible", NULL};
 
 static const struct hfd_field jaw_fields[] = {
-    {"jaw", HFD_FIELD_ENUM, AT(hf_jaw_out, jaw), .names = jaw_names, .what = "the jaw"},
+    {"jaw", HFD_FIELD_ENUM, REQUIRED, AT(hf_jaw_out, jaw), .names = jaw_names, .what = "the jaw"},
     {"force_n", VEC3, AT(hf_jaw_out, force_n), .what = "all that the jaw's plates hand to its bone"},
     {"moment_nmm", VEC3, AT(hf_jaw_out, moment_nmm), .what = "its moment about `about_mm`"},
     {"about_mm", VEC3, AT(hf_jaw_out, about_mm),
@@ -468,11 +468,11 @@ static const struct hfd_table subject_table = {"what a finding is about", HFD_FI
     .size = sizeof(hf_finding), .choice_at = offsetof(hf_finding, subject)};
 
 static const struct hfd_field finding_fields[] = {
-    {"code", HFD_FIELD_TEXT, AT(hf_finding, code), .what = "what was found"},
-    {"severity", HFD_FIELD_ENUM, AT(hf_finding, severity), .names = severity_names,
+    {"code", HFD_FIELD_TEXT, REQUIRED, AT(hf_finding, code), .what = "what was found"},
+    {"severity", HFD_FIELD_ENUM, REQUIRED, AT(hf_finding, severity), .names = severity_names,
         .what = "note, caution or stop"},
     {"subject", HFD_FIELD_OBJECT, .table = &subject_table, .what = "left out: the case as a whole"},
-    {"message", HFD_FIELD_TEXT, AT(hf_finding, message), .what = "in words"},
+    {"message", HFD_FIELD_TEXT, REQUIRED, AT(hf_finding, message), .what = "in words"},
     {"value", HFD_FIELD_REAL, AT(hf_finding, value), .what = "the figure"},
     {"limit", HFD_FIELD_REAL, AT(hf_finding, limit), .what = "what it is compared with"},
     {"source", HFD_FIELD_TEXT, AT(hf_finding, source), .what = "key of sources, or plain words"},
@@ -491,9 +491,9 @@ static const struct hfd_table assumed_value_table = {"an assumed value", HFD_FIE
     .size = sizeof(hf_assumption), .choice_at = offsetof(hf_assumption, kind)};
 
 static const struct hfd_field assumed_fields[] = {
-    {"pointer", HFD_FIELD_TEXT, AT(hf_assumption, pointer),
+    {"pointer", HFD_FIELD_TEXT, REQUIRED, AT(hf_assumption, pointer),
         .what = "where the value would stand in the document"},
-    {"value", HFD_FIELD_EITHER, .table = &assumed_value_table, .what = "what was used"},
+    {"value", HFD_FIELD_EITHER, REQUIRED, .table = &assumed_value_table, .what = "what was used"},
     {"source", HFD_FIELD_TEXT, AT(hf_assumption, source), .what = "key of sources, or plain words"},
 };
 static const struct hfd_table assumed_table = {
@@ -508,8 +508,9 @@ const struct hfd_table hfd_source_table = {"a source", HFD_FIELDS(source_fields)
 /* ---------------------------------------------------------------- the whole */
 
 static const struct hfd_field model_fields[] = {
-    {"core", HFD_FIELD_TEXT, AT(struct hfd_answer_view, core), .what = "version of the computation"},
-    {"parameters", HFD_FIELD_TEXT, AT(struct hfd_answer_view, parameters),
+    {"core", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_answer_view, core),
+        .what = "version of the computation"},
+    {"parameters", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_answer_view, parameters),
         .what = "version of the constants"},
 };
 static const struct hfd_table model_table = {
@@ -526,8 +527,8 @@ static const struct hfd_table equilibrium_table = {
 #define VIEW_LIST(items, number) LIST(struct hfd_answer_view, answer.items, answer.number)
 #define MECHANICS .flags = HFD_FIELD_WHOLE
 static const struct hfd_field answer_fields[] = {
-    {"model", HFD_FIELD_OBJECT, .table = &model_table, .what = "versions of what computed this"},
-    {"digest", HFD_FIELD_TEXT, AT(struct hfd_answer_view, digest),
+    {"model", HFD_FIELD_OBJECT, REQUIRED, .table = &model_table, .what = "versions of what computed this"},
+    {"digest", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_answer_view, digest),
         .what = "SHA-256 of the input's canonical form (RFC 8785)"},
     {"on", HFD_FIELD_DATE, AT(struct hfd_answer_view, answer.on), .what = "date of the evaluation"},
     {"elements", VIEW_LIST(elements, element_count), MECHANICS, .table = &element_table,
@@ -542,7 +543,7 @@ static const struct hfd_field answer_fields[] = {
         .what = "jaw by jaw, where elastics pull its plates against the other jaw or something outside"},
     {"equilibrium", HFD_FIELD_OBJECT, MECHANICS, AT(struct hfd_answer_view, answer),
         .table = &equilibrium_table, .what = "residuals"},
-    {"stability", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &stability_table,
+    {"stability", HFD_FIELD_OBJECT, REQUIRED, AT(struct hfd_answer_view, answer), .table = &stability_table,
         .what = "risk of losing screws"},
     {"uncertainty", HFD_FIELD_OBJECT, AT(struct hfd_answer_view, answer), .table = &uncertainty_table,
         .present_at = offsetof(struct hfd_answer_view, answer.has_uncertainty),
@@ -553,7 +554,8 @@ static const struct hfd_field answer_fields[] = {
     {"sources", .kind = HFD_FIELD_MAP, .at = offsetof(struct hfd_answer_view, answer.sources),
         .count_at = offsetof(struct hfd_answer_view, answer.source_count), .table = &hfd_source_table,
         .what = "citations by key"},
-    {"notice", HFD_FIELD_TEXT, AT(struct hfd_answer_view, answer.notice), .what = "what this is for"},
+    {"notice", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_answer_view, answer.notice),
+        .what = "what this is for"},
 };
 const struct hfd_table hfd_answer_table = {
     "the answer", HFD_FIELDS(answer_fields), .size = sizeof(struct hfd_answer_view)};

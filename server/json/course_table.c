@@ -97,8 +97,8 @@ static const struct hfd_table expected_table = {
     "by the published rate", HFD_FIELDS(expected_fields), .size = sizeof(hf_goal_out)};
 
 static const struct hfd_field measured_fields[] = {
-    {"on", HFD_FIELD_DATE, AT(hf_seen, on), .what = "day of the visit"},
-    {"value", HFD_FIELD_REAL, AT(hf_seen, value), .what = "figure"},
+    {"on", HFD_FIELD_DATE, REQUIRED, AT(hf_seen, on), .what = "day of the visit"},
+    {"value", HFD_FIELD_REAL, REQUIRED, AT(hf_seen, value), .what = "figure"},
 };
 static const struct hfd_table measured_table = {
     "a measurement", HFD_FIELDS(measured_fields), .size = sizeof(hf_seen)};
@@ -144,7 +144,7 @@ static const struct hfd_table autorotation_table = {
 
 static const struct hfd_field goal_out_fields[] = {
     {"segment", HFD_FIELD_TEXT, AT(hf_goal_out, segment), .what = "name; left out: of the bite"},
-    {"measure", HFD_FIELD_TEXT, AT(hf_goal_out, measure),
+    {"measure", HFD_FIELD_TEXT, REQUIRED, AT(hf_goal_out, measure),
         .what = "member of the goal; all figures in its unit and sign"},
     {"movement", HFD_FIELD_TEXT, AT(hf_goal_out, movement), .what = "whose published rate is expected"},
     {"wished", HFD_FIELD_REAL, AT(hf_goal_out, wished), .what = "goal"},
@@ -166,8 +166,9 @@ static const struct hfd_table goal_out_table = {
     "one wished figure", HFD_FIELDS(goal_out_fields), .size = sizeof(hf_goal_out)};
 
 static const struct hfd_field model_fields[] = {
-    {"core", HFD_FIELD_TEXT, AT(struct hfd_progress_view, core), .what = "version of the computation"},
-    {"parameters", HFD_FIELD_TEXT, AT(struct hfd_progress_view, parameters),
+    {"core", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_progress_view, core),
+        .what = "version of the computation"},
+    {"parameters", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_progress_view, parameters),
         .what = "version of the constants"},
 };
 static const struct hfd_table model_table = {
@@ -175,15 +176,17 @@ static const struct hfd_table model_table = {
 
 #define VIEW_LIST(items, number) LIST(struct hfd_progress_view, progress.items, progress.number)
 static const struct hfd_field progress_fields[] = {
-    {"model", HFD_FIELD_OBJECT, .table = &model_table, .what = "versions of what computed this"},
-    {"on", HFD_FIELD_DATE, AT(struct hfd_progress_view, progress.on), .what = "day that it is told for"},
+    {"model", HFD_FIELD_OBJECT, REQUIRED, .table = &model_table, .what = "versions of what computed this"},
+    {"on", HFD_FIELD_DATE, REQUIRED, AT(struct hfd_progress_view, progress.on),
+        .what = "day that it is told for"},
     {"goals", VIEW_LIST(goals, goal_count), .table = &goal_out_table, .what = "one for each wished figure"},
     {"findings", VIEW_LIST(findings, finding_count), .table = &hfd_finding_table,
         .what = "what to know beside the numbers"},
     {"sources", .kind = HFD_FIELD_MAP, .at = offsetof(struct hfd_progress_view, progress.sources),
         .count_at = offsetof(struct hfd_progress_view, progress.source_count), .table = &hfd_source_table,
         .what = "citations by key"},
-    {"notice", HFD_FIELD_TEXT, AT(struct hfd_progress_view, progress.notice), .what = "what this is for"},
+    {"notice", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_progress_view, progress.notice),
+        .what = "what this is for"},
 };
 const struct hfd_table hfd_progress_table = {
     "progress of a course", HFD_FIELDS(progress_fields), .size = sizeof(struct hfd_progress_view)};

@@ -30,7 +30,7 @@ enum hfd_field_kind {
 };
 
 enum hfd_field_flag {
-    HFD_FIELD_REQUIRED = 1,
+    HFD_FIELD_REQUIRED = 1,    /* of what is computed: told whatever comes out */
     HFD_FIELD_KEY = 2,         /* its presence makes the choice */
     HFD_FIELD_SINGLE = 4,      /* LIST: one object stands for a list of one; written only then */
     HFD_FIELD_SEVERAL = 8,     /* LIST: not written when a SINGLE sibling is */

@@ -72,22 +72,24 @@ static const struct hfd_table group_table = {
     "a group of screws", HFD_FIELDS(group_fields), .size = sizeof(struct hfd_outcome_group)};
 
 static const struct hfd_field model_fields[] = {
-    {"core", HFD_FIELD_TEXT, AT(struct hfd_outcomes, core), .what = "version of the computation"},
-    {"parameters", HFD_FIELD_TEXT, AT(struct hfd_outcomes, parameters), .what = "version of the constants"},
+    {"core", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_outcomes, core), .what = "version of the computation"},
+    {"parameters", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_outcomes, parameters),
+        .what = "version of the constants"},
 };
 static const struct hfd_table model_table = {
     "the model", HFD_FIELDS(model_fields), .size = sizeof(struct hfd_outcomes)};
 
 static const struct hfd_field outcomes_fields[] = {
-    {"model", HFD_FIELD_OBJECT, .table = &model_table, .what = "versions of what computed this"},
-    {"on", HFD_FIELD_TEXT, AT(struct hfd_outcomes, on), .what = "day that it is told for"},
-    {"by", HFD_FIELD_TEXT, AT(struct hfd_outcomes, by), .what = "what the groups are told apart by"},
+    {"model", HFD_FIELD_OBJECT, REQUIRED, .table = &model_table, .what = "versions of what computed this"},
+    {"on", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_outcomes, on), .what = "day that it is told for"},
+    {"by", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_outcomes, by),
+        .what = "what the groups are told apart by"},
     {"groups", LIST(struct hfd_outcomes, groups, group_count), .table = &group_table,
         .what = "in order of key"},
     {"sources", .kind = HFD_FIELD_MAP, .at = offsetof(struct hfd_outcomes, sources),
         .count_at = offsetof(struct hfd_outcomes, source_count), .table = &hfd_source_table,
         .what = "citations by key"},
-    {"notice", HFD_FIELD_TEXT, AT(struct hfd_outcomes, notice), .what = "how to read it"},
+    {"notice", HFD_FIELD_TEXT, REQUIRED, AT(struct hfd_outcomes, notice), .what = "how to read it"},
 };
 const struct hfd_table hfd_outcomes_table = {
     "what became of screws", HFD_FIELDS(outcomes_fields), .size = sizeof(struct hfd_outcomes)};

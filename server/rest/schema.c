@@ -226,13 +226,29 @@ static void put_choice(struct hfd_buf *out, int indent, const struct hfd_table *
             hfd_buf_printf(out, "%*s- {required: [%s]}\n", indent, "", table->fields[i].name);
 }
 
-static void put_required(struct hfd_buf *out, int indent, const struct hfd_table *table) {
+/* Of what is computed: is it written whatever comes out? As encode.c writes it. */
+static bool is_always_told(const struct hfd_field *field) {
+    const unsigned left_out = HFD_FIELD_WHOLE | HFD_FIELD_SINGLE | HFD_FIELD_SEVERAL | HFD_FIELD_OMIT_EMPTY;
+    const bool whatever =
+        field->kind == HFD_FIELD_BOOL || field->kind == HFD_FIELD_LIST || field->kind == HFD_FIELD_MAP;
+    return (whatever || field->flags & HFD_FIELD_REQUIRED) && !(field->flags & left_out) &&
+           field->choice == 0 && field->present_at == 0;
+}
+
+static bool is_required(
+    const struct hfd_table *table, const struct hfd_field *field, enum hfd_schema_use use) {
+    if (use == HFD_SCHEMA_READ) return is_always_told(field);
+    return field->flags & HFD_FIELD_REQUIRED && !(table->choose && field->choice != 0);
+}
+
+static void put_required(
+    struct hfd_buf *out, int indent, const struct hfd_table *table, enum hfd_schema_use use) {
     const char *before = "";
     size_t length = out->length;
     hfd_buf_printf(out, "%*srequired: [", indent, "");
     for (size_t i = 0; i < table->count; i++) {
         const struct hfd_field *field = &table->fields[i];
-        if (!(field->flags & HFD_FIELD_REQUIRED) || (table->choose && field->choice != 0)) continue;
+        if (!is_required(table, field, use)) continue;
         hfd_buf_printf(out, "%s%s", before, key(field->name));
         before = ", ";
     }
@@ -256,8 +272,8 @@ void hfd_schema_table(
     hfd_buf_json_string(out, table->what);
     hfd_buf_char(out, '\n');
     put_line(out, indent + 2, "additionalProperties: false");
+    put_required(out, indent + 2, table, use);
     if (use != HFD_SCHEMA_READ) {
-        put_required(out, indent + 2, table);
         if (table->choose) put_choice(out, indent + 2, table);
         put_dependent(out, indent + 2, table);
     }

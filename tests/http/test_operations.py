@@ -239,6 +239,10 @@ def old_schema(name, files):
     return owner, app
 
 
+# Tables that a later migration drops: what they held, told by those that stay.
+DROPPED = {"audit_patients": "select distinct clinic_id, unnest(patients) as patient, seq from holdfast.audit"}
+
+
 def test_every_earlier_schema_is_brought_up_with_its_data(api):
     """Databases of every state that a release may have had, with the rows of the demo clinic in them: after migrate every
     row is still there with every value, and the schema is the one of a fresh database."""
@@ -251,7 +255,7 @@ def test_every_earlier_schema_is_brought_up_with_its_data(api):
         owner, app = old_schema(name, MIGRATIONS[:count])
         tables = [t for t in psql(name, TABLES).split() if t != "schema_migrations"]
         columns = {t: psql(name, COLUMNS.format(t)).strip() for t in tables}
-        take = lambda t, of: psql(of, f"copy (select {columns[t]} from holdfast.{t} order by 1, 2) to stdout")
+        take = lambda t, of: psql(of, f"copy ({DROPPED.get(t) or f'select {columns[t]} from holdfast.{t}'} order by 1, 2, 3) to stdout")
         rows = 0
         for table in tables:
             text = take(table, "holdfast_http")
@@ -263,7 +267,7 @@ def test_every_earlier_schema_is_brought_up_with_its_data(api):
         assert done.returncode == 0, done
         assert done.stdout.count(b"applied") == len(MIGRATIONS) - count, done.stdout
         for table in tables:
-            if table != "sites":  # their published figures are refreshed, and every clinic has all of them
+            if table not in DROPPED and table != "sites":  # their published figures are refreshed, and every clinic has all of them
                 assert before[table] == take(table, name), f"{table} after {count} of {len(MIGRATIONS)}"
         assert guards(name) == guards("holdfast_http")
         assert api.call("check", env={"HOLDFAST_DATABASE": app}).returncode == 0

@@ -43,8 +43,7 @@ Test(texts, statements_of_a_table, .init = setup, .fini = teardown) {
     const struct hfd_texts *t = &hfd_texts_new(list, &arena)[0];
     cr_assert_str_eq(t->read.name, "things-read");
     cr_assert_str_eq(t->read.sql,
-        "select id, owner_id, length_mm, place, from_on, to_on, to_char(created_at at time zone 'utc', "
-        "'YYYY-MM-DD\"T\"HH24:MI:SS.US\"Z\"') from things t where id = $1");
+        "select id, owner_id, length_mm, place, from_on, to_on, created_at from things t where id = $1");
     cr_assert_str_eq(t->subject.sql, "select null from things t where t.id = $1::uuid");
     cr_assert_str_eq(t->insert.sql,
         "insert into things (id, owner_id, length_mm, place, from_on, to_on) values ($1, $2, $3, $4, $5, $6)");

@@ -103,16 +103,27 @@ def postmaster():
         return int(file.readline())
 
 
+def lives(pid):
+    try:
+        with open(f"/proc/{pid}/stat") as file:
+            return file.read().rpartition(")")[2].split()[0] != "Z"
+    except (FileNotFoundError, ProcessLookupError):
+        return False
+
+
 def kill_database():
     """The server and all its processes at the same moment, as when a machine loses power (what it had written to files
     is kept: that is another test)."""
     parent = postmaster()
     children = subprocess.run(["ps", "-o", "pid=", "--ppid", str(parent)], capture_output=True, text=True).stdout.split()
-    for pid in [parent, *map(int, children)]:
+    killed = [parent, *map(int, children)]
+    for pid in killed:
         try:
             os.kill(pid, signal.SIGKILL)
         except ProcessLookupError:
             pass
+    while any(map(lives, killed)):  # who is still dying would be taken for a server that runs
+        time.sleep(0.001)
 
 
 def one_round(state, victim):
@@ -180,6 +191,7 @@ def run(state, rounds):
                 print(f"  {i + 1} rounds, {state.count()} rows", flush=True)
     except AssertionError as stuck:
         state.faults.append(str(stuck))
+        print(f"  {stuck}", flush=True)
     state.stopping.set()
     for client in clients:
         client.join(PATIENCE_S)

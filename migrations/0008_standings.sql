@@ -115,10 +115,6 @@ begin
     when 'patients' then
         perform refresh_standings(s.clinic_id, array_agg(s.case_id))
             from news n join standings s on s.clinic_id = n.clinic_id and s.patient_id = n.id group by s.clinic_id;
-    when 'sites' then
-        perform refresh_standings(n.clinic_id, array_agg(distinct s.case_id))
-            from news n join screws w on w.clinic_id = n.clinic_id and w.site = n.key
-            join standings s on s.clinic_id = w.clinic_id and s.case_id = w.case_id group by n.clinic_id;
     when 'setup_versions' then
         perform refresh_standings(s.clinic_id, array_agg(distinct s.case_id))
             from news n join setups s on s.clinic_id = n.clinic_id and s.id = n.setup_id group by s.clinic_id;
@@ -139,7 +135,7 @@ begin
         execute format('create trigger standings_new after insert on holdfast.%I referencing new table as news '
             'for each statement execute function holdfast.standings_follow()', t);
     end loop;
-    foreach t in array array['cases', 'visits', 'screws', 'patients', 'sites'] loop
+    foreach t in array array['cases', 'visits', 'screws', 'patients'] loop
         execute format('create trigger standings_changed after update on holdfast.%I referencing new table as news '
             'for each statement execute function holdfast.standings_follow()', t);
     end loop;

@@ -40,3 +40,26 @@ language sql security definer set search_path = holdfast, pg_temp as $$
         and (s.core_version, s.parameters) is distinct from (judge_anew.core_version, judge_anew.parameters)
 $$;
 comment on function holdfast.judge_anew is 'Lets every standing wait that another version has judged';
+
+-- What the triggers on cases, visits, screws, patients, versions and sites call.
+create or replace function holdfast.standings_follow() returns trigger
+language plpgsql set search_path = holdfast, pg_temp as $$
+begin
+    case tg_table_name
+    when 'cases' then
+        perform refresh_standings(n.clinic_id, array_agg(n.id)) from news n group by n.clinic_id;
+    when 'patients' then
+        perform refresh_standings(s.clinic_id, array_agg(s.case_id))
+            from news n join standings s on s.clinic_id = n.clinic_id and s.patient_id = n.id group by s.clinic_id;
+    when 'sites' then
+        perform refresh_standings(n.clinic_id, array_agg(distinct s.case_id))
+            from news n join screws w on w.clinic_id = n.clinic_id and w.site = n.key
+            join standings s on s.clinic_id = w.clinic_id and s.case_id = w.case_id group by n.clinic_id;
+    when 'setup_versions' then
+        perform refresh_standings(s.clinic_id, array_agg(distinct s.case_id))
+            from news n join setups s on s.clinic_id = n.clinic_id and s.id = n.setup_id group by s.clinic_id;
+    else
+        perform refresh_standings(n.clinic_id, array_agg(distinct n.case_id)) from news n group by n.clinic_id;
+    end case;
+    return null;
+end $$;

@@ -1,5 +1,5 @@
-/* Text to a JSON value, strictly: no duplicate member, nothing behind the end, nesting at most
- * HFD_JSON_DEPTH. */
+/* Text to a JSON value, strictly (RFC 8259): UTF-8, no duplicate member, no \u0000, nothing behind the end,
+ * nesting at most HFD_JSON_DEPTH. Numbers are the nearest doubles, whole ones of up to 18 digits integers. */
 #ifndef HFD_PARSE_H
 #define HFD_PARSE_H
 

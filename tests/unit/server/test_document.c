@@ -239,7 +239,7 @@ Test(document, malformed) {
         const char *text, *detail;
     } rows[] = {
         {"{\"frame\":\"occlusal-lps\",\n\"frame\":\"occlusal-lps\"}",
-            "line 2, column 7: duplicate object key"},
+            "line 2, column 1: duplicate object key"},
         {"{\"on\":NaN}", "line 1"},
         {"{\"horizon_days\":1e999}", "line 1"},
         {"", "line 1"},

@@ -112,13 +112,13 @@ void hfd_buf_json_string(struct hfd_buf *buf, const char *text) {
 }
 
 void hfd_buf_json_real(struct hfd_buf *buf, double value) {
-    char text[HFD_NUM_MAX];
-    hfd_buf_bytes(buf, text, hfd_num_print(text, value));
+    hfd_buf_reserve(buf, HFD_NUM_MAX);
+    buf->length += hfd_num_print(buf->text + buf->length, value);
 }
 
 void hfd_buf_json_real12(struct hfd_buf *buf, double value) {
-    char text[HFD_NUM_MAX];
-    hfd_buf_bytes(buf, text, hfd_num_print12(text, value));
+    hfd_buf_reserve(buf, HFD_NUM_MAX);
+    buf->length += hfd_num_print12(buf->text + buf->length, value);
 }
 
 void hfd_buf_json_int(struct hfd_buf *buf, long long value) {

@@ -10,9 +10,10 @@
 
 #define DIGITS_MAX 17
 
-/* magnitude = 0.d1d2d3… x 10^point, without trailing zeros */
+/* magnitude = 0.d1d2d3… x 10^point, without trailing zeros. Twice the room, so that put() may copy all of it
+ * from any digit on. */
 struct decimal {
-    char digits[DIGITS_MAX + 1];
+    char digits[2 * DIGITS_MAX + 1];
     int count, point;
 };
 
@@ -34,25 +35,30 @@ static const double powers[POWER_MAX + 1] = {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 
 
 /* number x 10^-scale, number a whole one below 10^15 */
 static void decimal_whole(struct decimal *out, double number, int scale) {
-    int at = DIGITS_MAX;
-    char digits[DIGITS_MAX];
-    unsigned long long rest = (unsigned long long)number;
-    for (int end = DIGITS_MAX; rest > 0; end -= 8) { /* 8 at a time, for the short division */
-        unsigned part = (unsigned)(rest % 100000000);
-        rest /= 100000000;
-        for (at = end; part > 0 || (rest > 0 && at > end - 8); part /= 10)
-            digits[--at] = (char)('0' + part % 10);
+    static const char pairs[] = "0001020304050607080910111213141516171819"
+                                "2021222324252627282930313233343536373839"
+                                "4041424344454647484950515253545556575859"
+                                "6061626364656667686970717273747576777879"
+                                "8081828384858687888990919293949596979899";
+    char digits[16];
+    const uint64_t whole = (uint64_t)number;
+    unsigned halves[] = {(unsigned)(whole / 100000000), (unsigned)(whole % 100000000)};
+    for (int half = 0; half < 2; half++) {
+        for (int at = 8 * half + 6; at >= 8 * half; at -= 2, halves[half] /= 100)
+            memcpy(digits + at, pairs + 2 * (halves[half] % 100), 2);
     }
-    out->point = DIGITS_MAX - at - scale;
-    int last = DIGITS_MAX;
+    int first = 0, last = 16;
+    while (digits[first] == '0')
+        first++;
     while (digits[last - 1] == '0')
         last--;
-    out->count = last - at;
-    memcpy(out->digits, digits + at, (size_t)out->count);
+    out->point = 16 - first - scale;
+    out->count = last - first;
+    memcpy(out->digits, digits + first, (size_t)(16 - first));
 }
 
 /* The usual case without the C library's exact arithmetic: 12 digits as a whole number, taken when it is
- * further from a tie than the rounding of the product can matter. */
+ * further from a tie than the rounding of the product can matter: below 10^12 that is 0.0001 at most. */
 static bool decimal_round_fast(struct decimal *out, double magnitude, int digits) {
     uint64_t bits;
     memcpy(&bits, &magnitude, sizeof bits);
@@ -63,11 +69,11 @@ static bool decimal_round_fast(struct decimal *out, double magnitude, int digits
         if (scale > POWER_MAX || scale < -POWER_MAX) return false;
         double scaled = scale >= 0 ? magnitude * powers[scale] : magnitude / powers[-scale];
         if (scaled >= powers[digits]) return false;
+        if (scaled < powers[digits - 1]) continue;
         double whole = (double)(long long)scaled, rest = scaled - whole;
-        if (fabs(rest - 0.5) < 0.01) return false;
+        if (fabs(rest - 0.5) < 0.001) return false;
         if (rest > 0.5) whole += 1.0;
         if (whole >= powers[digits]) return false;
-        if (whole < powers[digits - 1]) continue;
         decimal_whole(out, whole, scale);
         return true;
     }
@@ -106,8 +112,9 @@ static void decimal_shortest(struct decimal *out, double magnitude) {
     decimal_read(out, text);
 }
 
-static char *put(char *at, const char *bytes, int count) {
-    memcpy(at, bytes, (size_t)count);
+/* Always DIGITS_MAX bytes, which is cheaper than to copy `count`: there is room in both. */
+static char *put(char *at, const char *digits, int count) {
+    memcpy(at, digits, DIGITS_MAX);
     return at + count;
 }
 
@@ -116,7 +123,8 @@ static char *put_zeros(char *at, int count) {
     return at + count;
 }
 
-/* ECMA-262, Number::toString: where the point goes and when an exponent is written. */
+/* ECMA-262, Number::toString: where the point goes and when an exponent is written. Longest before the last
+ * put(): a sign, DIGITS_MAX - 1 digits and the point. */
 static size_t decimal_print(char out[HFD_NUM_MAX], const struct decimal *d, int negative) {
     char *at = out;
     if (negative) *at++ = '-';
@@ -128,8 +136,8 @@ static size_t decimal_print(char out[HFD_NUM_MAX], const struct decimal *d, int 
         *at++ = '.';
         at = put(at, d->digits + d->point, d->count - d->point);
     } else if (-6 < d->point && d->point <= 0) {
-        at = put(at, "0.", 2);
-        at = put_zeros(at, -d->point);
+        memcpy(at, "0.", 2);
+        at = put_zeros(at + 2, -d->point);
         at = put(at, d->digits, d->count);
     } else {
         *at++ = d->digits[0];

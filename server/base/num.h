@@ -6,7 +6,7 @@
 
 #include <stddef.h>
 
-#define HFD_NUM_MAX 32
+#define HFD_NUM_MAX 40
 
 /* The fewest digits that read back as the same double. Returns the length; "null" when not finite. */
 size_t hfd_num_print(char out[HFD_NUM_MAX], double value);

@@ -72,7 +72,9 @@ static bool put_int(struct hfd_buf *buf, int value, enum hfd_field_kind kind) {
         hfd_buf_json_string(buf, date);
         return true;
     case HFD_FIELD_TOOTH:
-        hfd_buf_printf(buf, "\"%d\"", value);
+        hfd_buf_char(buf, '"');
+        hfd_buf_json_int(buf, value);
+        hfd_buf_char(buf, '"');
         return true;
     default:
         hfd_buf_json_int(buf, value);

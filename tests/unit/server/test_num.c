@@ -162,6 +162,20 @@ Test(num, print12_against_printf) {
     }
 }
 
+/* Just below a power of ten, where one digit less would round up to it. */
+Test(num, print12_below_a_power_of_ten) {
+    for (int power = -12; power <= 12; power++) {
+        for (int part = 1; part < 4000; part++) {
+            const double value = pow(10, power) * (1.0 - part * 2.5e-14);
+            char text[HFD_NUM_MAX], expected[64];
+            hfd_num_print12(text, value);
+            snprintf(expected, sizeof expected, "%.11e", value);
+            cr_assert_eq(
+                strtod(text, NULL), strtod(expected, NULL), "%.17g: %s, printf: %s", value, text, expected);
+        }
+    }
+}
+
 Test(num, not_finite_is_null) {
     cr_expect_str_eq(printed(NAN), "null");
     cr_expect_str_eq(printed(-INFINITY), "null");

@@ -23,7 +23,7 @@ GCC ?= gcc
 CLANG ?= clang
 CFLAGS_ALL := -std=c17 -D_GNU_SOURCE -ffp-contract=off -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wvla \
 	-Wstrict-prototypes -Wmissing-prototypes $(WERROR) -isystem /usr/include/postgresql
-LIBS := -lmicrohttpd -ljansson -lpq -lsodium -lcurl-gnutls -lpthread -lm
+LIBS := -lmicrohttpd -ljansson -lpq -lsodium -lgnutls -lcurl-gnutls -lpthread -lm
 
 # ---------------------------------------------------------------- variants
 VARIANTS := dev san tsan clang o0 release fuzz cov
@@ -41,7 +41,8 @@ CFLAGS_san     := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -f
 CFLAGS_tsan    := -O1 -g -fno-omit-frame-pointer -fsanitize=thread
 CFLAGS_clang   := -O2 -g
 CFLAGS_o0      := -O0 -g
-CFLAGS_release := -O2 -g -fPIE -fstack-protector-strong -D_FORTIFY_SOURCE=2
+# The whole program at once: the same arithmetic, a sixth less time for an evaluation.
+CFLAGS_release := -O3 -flto=auto -g -fPIE -fstack-protector-strong -D_FORTIFY_SOURCE=2
 CFLAGS_fuzz    := -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -DHF_ARENA_PLAIN
 CFLAGS_cov     := -O0 -g --coverage
 LDFLAGS_san     := -fsanitize=address,undefined

@@ -47,16 +47,16 @@ compile() { # everything, in one go, so that no stage is measured with a compile
     unit=$(find tests/unit -name 'test_*.c' | sort | sed "s|\(.*\)\.c|$build/san/\1|")
     replay=$(find tests/fuzz -maxdepth 1 -name '*.c' | sort | sed "s|tests/fuzz/\(.*\)\.c|$build/san/tests/fuzz/replay/\1|")
     # shellcheck disable=SC2086
-    $make -k BUILD="$build" $build/{dev,san,clang,o0}/holdfastd $ask $unit $replay && echo "1 passed, 0 failed"
+    $make -k BUILD="$build" $build/{dev,san,clang,o0,release}/holdfastd $ask $unit $replay && echo "1 passed, 0 failed"
 }
 
-stage "Build with gcc -O2, gcc -O0, clang -O2 and sanitizers, no warning" compile
+stage "Build with gcc -O2, -O0 and -O3 with LTO, clang -O2 and sanitizers, no warning" compile
 stage "Lint" tests/lint/lint.py "$build/dev/libholdfast-core.a"
 mapfile -t unit < <(find tests/unit -name 'test_*.c' | sort | sed "s|\(.*\)\.c|$build/san/\1|")
 stage "Unit tests under ASan and UBSan" tests/support/unit.py "${unit[@]}"
 stage "Published cases" tests/cases/run.py "$build/san/holdfastd"
 stage "Published cases beside ours" tests/validation/run.py "$build/san/holdfastd"
-stage "The same bytes from three builds" tests/support/determinism.py "$build"/{o0,dev,clang}/holdfastd
+stage "The same bytes from four builds" tests/support/determinism.py "$build"/{o0,dev,clang,release}/holdfastd
 stage "HTTP tests under ASan and UBSan" tests/http/run.py "$build/san/holdfastd"
 stage "HTTP tests under valgrind" tests/http/run.py --valgrind "$build/dev/holdfastd"
 stage "Inputs kept for the fuzzers" tests/fuzz/replay.sh "$build/san/tests/fuzz/replay"

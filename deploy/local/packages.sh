@@ -4,7 +4,7 @@
 # comparisons with finite elements and R (packages.sh reference). Does and says nothing when all is there.
 set -euo pipefail
 
-build=(gcc libc6-dev libmicrohttpd-dev libjansson-dev libpq-dev libsodium-dev libcurl4-gnutls-dev postgresql-15 postgresql-client-15 python3)
+build=(gcc libc6-dev libmicrohttpd-dev libjansson-dev libpq-dev libsodium-dev libgnutls28-dev libcurl4-gnutls-dev postgresql-15 postgresql-client-15 python3)
 run=("${build[@]}" curl ca-certificates)
 test=("${run[@]}" binutils clang clang-format jq libclang-rt-14-dev libcriterion-dev openssl valgrind python3-yaml python3-jsonschema)
 fuzz=("${build[@]}" clang libclang-rt-14-dev)

@@ -42,9 +42,14 @@ void hfd_decode_error(const struct hfd_decoder *d, const struct hfd_path *path, 
     va_end(args);
 }
 
+/* Most differ in their first letter. */
+static bool is_named(const struct hfd_field *field, const char *name) {
+    return field->name && *field->name == *name && strcmp(field->name, name) == 0;
+}
+
 const struct hfd_field *hfd_table_field(const struct hfd_table *table, const char *name) {
     for (size_t i = 0; i < table->count; i++) {
-        if (table->fields[i].name && strcmp(table->fields[i].name, name) == 0) return &table->fields[i];
+        if (is_named(&table->fields[i], name)) return &table->fields[i];
     }
     return NULL;
 }
@@ -65,13 +70,33 @@ static const char *member_names(const struct hfd_table *table, bool keys_only, h
     return buf.text;
 }
 
+/* Each field's value in the object, NULL where it has none; *unknown: there are others. One pass over the few
+ * members that are given, as a look-up of every field would be most of the decoding. */
+static json_t **match(
+    const struct hfd_decoder *d, const struct hfd_table *table, json_t *json, bool *unknown) {
+    json_t **values = HF_NEW_ARRAY(d->arena, json_t *, table->count);
+    const char *name;
+    json_t *value;
+    *unknown = false;
+    json_object_foreach(json, name, value) {
+        bool known = false;
+        for (size_t i = 0; i < table->count; i++) {
+            if (!is_named(&table->fields[i], name)) continue;
+            values[i] = value;
+            known = true;
+        }
+        *unknown |= !known;
+    }
+    return values;
+}
+
 /* The KEY field that stands in the object. 0 when none or several do, and says so. */
-static int choose(
-    const struct hfd_decoder *d, const struct hfd_table *table, const struct hfd_path *path, json_t *json) {
+static int choose(const struct hfd_decoder *d, const struct hfd_table *table, const struct hfd_path *path,
+    json_t *const *values) {
     const struct hfd_field *chosen = NULL;
     for (size_t i = 0; i < table->count; i++) {
         const struct hfd_field *field = &table->fields[i];
-        if (!(field->flags & HFD_FIELD_KEY) || !json_object_get(json, field->name)) continue;
+        if (!(field->flags & HFD_FIELD_KEY) || !values[i]) continue;
         if (chosen) {
             struct hfd_path member = {.up = path, .name = field->name};
             hfd_decode_error(d, &member, "may not stand beside `%s`: give exactly one of %s", chosen->name,
@@ -94,10 +119,11 @@ static const char *key_of_choice(const struct hfd_table *table, int choice) {
     return "";
 }
 
+/* `value` NULL: `field` is not in `json`. */
 static void decode_member(const struct hfd_decoder *d, const struct hfd_table *table,
-    const struct hfd_field *field, int choice, const struct hfd_path *path, json_t *json, void *item) {
+    const struct hfd_field *field, int choice, const struct hfd_path *path, json_t *json, json_t *value,
+    void *item) {
     struct hfd_path member = {.up = path, .name = field->name};
-    json_t *value = json_object_get(json, field->name);
     bool other_choice = table->choose && field->choice != 0 && field->choice != choice;
     if (!value) {
         if (field->flags & HFD_FIELD_REQUIRED && !other_choice)
@@ -133,15 +159,17 @@ static void refuse_unknown(
 
 static void decode_members(const struct hfd_decoder *d, const struct hfd_table *table,
     const struct hfd_path *path, json_t *json, void *item) {
-    int choice = table->choose ? choose(d, table, path, json) : 0;
+    bool unknown;
+    json_t **values = match(d, table, json, &unknown);
+    int choice = table->choose ? choose(d, table, path, values) : 0;
     if (choice != 0 && item) {
         int value = choice - 1;
         memcpy((char *)item + table->choice_at, &value, sizeof value);
     }
     for (size_t i = 0; i < table->count; i++) {
-        decode_member(d, table, &table->fields[i], choice, path, json, item);
+        decode_member(d, table, &table->fields[i], choice, path, json, values[i], item);
     }
-    refuse_unknown(d, table, path, json);
+    if (unknown) refuse_unknown(d, table, path, json);
     if (table->check && item) table->check(d, path, item);
 }
 

@@ -22,14 +22,19 @@ static void *grown(hf_arena *arena, void *items, size_t count, size_t *room, siz
 }
 
 const char *hf_report_cite(hf_report *report, const char *key) {
+    const char *asked = key;
     if (!key) return NULL;
+    for (size_t i = report->cited_count; i-- > 0;) {
+        if (report->cited[i].asked == asked) return report->cited[i].key;
+    }
     const hf_evidence *row = hf_evidence_find(key);
     if (row) key = row->source;
     const char *text = hf_citation_find(key);
     if (!text) return key;
     report->cited =
         grown(report->arena, report->cited, report->cited_count, &report->cited_room, sizeof *report->cited);
-    report->cited[report->cited_count++] = (struct hf_cited){key, text, row && row->held == HF_FROM_MEMORY};
+    report->cited[report->cited_count++] =
+        (struct hf_cited){asked, key, text, row && row->held == HF_FROM_MEMORY};
     return key;
 }
 

@@ -7,8 +7,8 @@
 #include "arena.h"
 
 struct hf_cited {
-    const char *key, *text;
-    bool from_memory; /* the number taken from it is a value from memory */
+    const char *asked, *key, *text; /* `asked`: as the caller named it, the same pointer each time */
+    bool from_memory;               /* the number taken from it is a value from memory */
 };
 
 typedef struct hf_report {

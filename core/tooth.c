@@ -124,25 +124,33 @@ static level level_at(const surface *body, double u, double ln_u) {
     return at;
 }
 
-/* Means over a level of |N| times 1 and cos 2f, and of 1/|N| times 1, cos 2f and cos^2 2f. */
+/* Means over each level of |N| times 1 and cos 2f, and of 1/|N| times 1, cos 2f and cos^2 2f. */
 typedef struct level_means {
-    double norm, norm_c, inverse, inverse_c, inverse_cc;
+    double norm[RINGS], norm_c[RINGS], inverse[RINGS], inverse_c[RINGS], inverse_cc[RINGS];
 } level_means;
 
-static level_means means_of(const level *at, const double *cosines, int count) {
-    level_means m = {0.0, 0.0, 0.0, 0.0, 0.0};
+/* The levels in the innermost loop, so that the processor takes several at once. */
+static void add_means(const level at[RINGS], const double *cosines, int count, level_means *m) {
+    double even[RINGS], odd[RINGS], k = 0.5 / count;
+    for (int r = 0; r < RINGS; r++)
+        even[r] = at[r].even, odd[r] = at[r].odd;
     for (int i = 0; i < count; i++) {
         double c = cosines[i];
-        double n1 = sqrt(at->even + at->odd * c), n2 = sqrt(at->even - at->odd * c);
-        double q = 1.0 / (n1 * n2), i1 = n2 * q, i2 = n1 * q;
-        m.norm += n1 + n2;
-        m.norm_c += c * (n1 - n2);
-        m.inverse += i1 + i2;
-        m.inverse_c += c * (i1 - i2);
-        m.inverse_cc += c * c * (i1 + i2);
+        for (int r = 0; r < RINGS; r++) {
+            double n1 = sqrt(even[r] + odd[r] * c), n2 = sqrt(even[r] - odd[r] * c);
+            double q = 1.0 / (n1 * n2), i1 = n2 * q, i2 = n1 * q;
+            m->norm[r] += n1 + n2;
+            m->norm_c[r] += c * (n1 - n2);
+            m->inverse[r] += i1 + i2;
+            m->inverse_c[r] += c * (i1 - i2);
+            m->inverse_cc[r] += c * c * (i1 + i2);
+        }
     }
-    double k = 0.5 / count;
-    return (level_means){k * m.norm, k * m.norm_c, k * m.inverse, k * m.inverse_c, k * m.inverse_cc};
+    for (int r = 0; r < RINGS; r++) {
+        double weight = k * (2.0 * M_PI * rings[r].weight);
+        m->norm[r] *= weight, m->norm_c[r] *= weight;
+        m->inverse[r] *= weight, m->inverse_c[r] *= weight, m->inverse_cc[r] *= weight;
+    }
 }
 
 /* The trapezoid rule on n parts errs by ((b-a)/(b+a))^2n. */
@@ -158,36 +166,45 @@ typedef struct support {
 } support;
 
 static void add_level(
-    const surface *body, const level *at, const level_means *m, double kt, double kd, support *k) {
-    double norm_cos2 = 0.5 * (m->norm + m->norm_c), norm_sin2 = 0.5 * (m->norm - m->norm_c);
-    double cos2 = 0.5 * (m->inverse + m->inverse_c), sin2 = 0.5 * (m->inverse - m->inverse_c);
+    const surface *body, const level *at, const level_means *m, int r, double kt, double kd, support *k) {
+    double w = body->u_top, norm = w * m->norm[r], norm_c = w * m->norm_c[r];
+    double inverse = w * m->inverse[r], inverse_c = w * m->inverse_c[r], inverse_cc = w * m->inverse_cc[r];
+    double norm_cos2 = 0.5 * (norm + norm_c), norm_sin2 = 0.5 * (norm - norm_c);
+    double cos2 = 0.5 * (inverse + inverse_c), sin2 = 0.5 * (inverse - inverse_c);
     double x2 = body->a * body->a * at->t * at->t * norm_cos2;
     double y2 = body->b * body->b * at->t * at->t * norm_sin2;
-    double z2 = at->depth * at->depth * m->norm;
-    k->area += m->norm;
-    k->x += kt * m->norm + kd * at->normal_x * at->normal_x * cos2;
-    k->y += kt * m->norm + kd * at->normal_y * at->normal_y * sin2;
-    k->z += kt * m->norm + kd * at->slope * at->slope * m->inverse;
-    k->x_ry += -kt * at->depth * m->norm + kd * at->normal_x * at->turn_y * cos2;
-    k->y_rx += kt * at->depth * m->norm + kd * at->normal_y * at->turn_x * sin2;
+    double z2 = at->depth * at->depth * norm;
+    k->area += norm;
+    k->x += kt * norm + kd * at->normal_x * at->normal_x * cos2;
+    k->y += kt * norm + kd * at->normal_y * at->normal_y * sin2;
+    k->z += kt * norm + kd * at->slope * at->slope * inverse;
+    k->x_ry += -kt * at->depth * norm + kd * at->normal_x * at->turn_y * cos2;
+    k->y_rx += kt * at->depth * norm + kd * at->normal_y * at->turn_x * sin2;
     k->rx += kt * (y2 + z2) + kd * at->turn_x * at->turn_x * sin2;
     k->ry += kt * (x2 + z2) + kd * at->turn_y * at->turn_y * cos2;
-    k->rz += kt * (x2 + y2) + kd * at->turn_z * at->turn_z * 0.25 * (m->inverse - m->inverse_cc);
+    k->rz += kt * (x2 + y2) + kd * at->turn_z * at->turn_z * 0.25 * (inverse - inverse_cc);
 }
 
-static hf_mat6 surface_stiffness(const surface *body, const hf_ligament *ligament, double *area_mm2) {
+/* Nothing where no bone is left. */
+static support support_of(const surface *body, const hf_ligament *ligament) {
     support k = {0};
     double kt = ligament->shear_modulus_mpa / ligament->thickness_mm;
     double kd = ligament->normal_modulus_mpa / ligament->thickness_mm - kt;
     const double *cosines;
     int count = cosines_for(body, &cosines);
-    for (int i = 0; i < RINGS && body->u_top > 0.0; i++) {
-        level at = level_at(body, body->u_top * rings[i].u, body->ln_u_top + rings[i].ln_u);
-        level_means m = means_of(&at, cosines, count);
-        double w = 2.0 * M_PI * body->u_top * rings[i].weight;
-        m = (level_means){w * m.norm, w * m.norm_c, w * m.inverse, w * m.inverse_c, w * m.inverse_cc};
-        add_level(body, &at, &m, kt, kd, &k);
-    }
+    level at[RINGS];
+    level_means m = {{0.0}, {0.0}, {0.0}, {0.0}, {0.0}};
+    if (!(body->u_top > 0.0)) return k;
+    for (int r = 0; r < RINGS; r++)
+        at[r] = level_at(body, body->u_top * rings[r].u, body->ln_u_top + rings[r].ln_u);
+    add_means(at, cosines, count, &m);
+    for (int r = 0; r < RINGS; r++)
+        add_level(body, &at[r], &m, r, kt, kd, &k);
+    return k;
+}
+
+static hf_mat6 surface_stiffness(const surface *body, const hf_ligament *ligament, double *area_mm2) {
+    support k = support_of(body, ligament);
     *area_mm2 = k.area;
     return (hf_mat6){{
         {k.x, 0.0, 0.0, 0.0, k.x_ry, 0.0},

@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "num.h"
+#include "utf8.h"
 
 void hfd_buf_init(struct hfd_buf *buf, hf_arena *arena, size_t room) {
     *buf = (struct hfd_buf){.arena = arena, .room = room + 1};
@@ -53,18 +54,9 @@ void hfd_buf_cut(struct hfd_buf *buf, size_t length) {
     buf->text[length] = '\0';
 }
 
-/* Length of the UTF-8 sequence at `s` (RFC 3629: no overlong forms, no surrogates, nothing above U+10FFFF); 0
- * when there is none. The terminating NUL ends any sequence. */
-static size_t utf8_length(const unsigned char *s) {
-    if (s[0] < 0x80) return 1;
-    if (s[0] < 0xC2 || s[0] > 0xF4) return 0;
-    size_t length = s[0] < 0xE0 ? 2 : s[0] < 0xF0 ? 3 : 4;
-    unsigned low = s[0] == 0xE0 ? 0xA0 : s[0] == 0xF0 ? 0x90 : 0x80;
-    unsigned high = s[0] == 0xED ? 0x9F : s[0] == 0xF4 ? 0x8F : 0xBF;
-    if (s[1] < low || s[1] > high) return 0;
-    for (size_t i = 2; i < length; i++)
-        if ((s[i] & 0xC0) != 0x80) return 0;
-    return length;
+/* Of a text with its NUL, which continues no character: so nothing behind it is read. */
+static size_t character(const char *at) {
+    return hfd_utf8_character(at, 4);
 }
 
 /* ASCII that stands for itself between quotes: the usual case. */
@@ -95,7 +87,7 @@ void hfd_buf_json_string(struct hfd_buf *buf, const char *text) {
         while (is_plain(*at))
             at++;
         if (*at == '\0') break;
-        size_t length = (unsigned char)*at < 0x80 ? 0 : utf8_length((const unsigned char *)at);
+        size_t length = (unsigned char)*at < 0x80 ? 0 : character(at);
         if (length > 0) {
             at += length;
             continue;
@@ -138,7 +130,7 @@ void hfd_buf_markup(struct hfd_buf *buf, const char *text) {
         const char *entity;
     } named[] = {{'&', "&amp;"}, {'<', "&lt;"}, {'>', "&gt;"}, {'"', "&quot;"}, {'\'', "&#39;"}};
     for (const char *at = text ? text : ""; *at;) {
-        size_t length = utf8_length((const unsigned char *)at);
+        size_t length = character(at);
         const char *instead = NULL;
         for (size_t i = 0; i < sizeof named / sizeof *named; i++)
             if (*at == named[i].c) instead = named[i].entity;

@@ -2,8 +2,6 @@
 
 #include <float.h>
 #include <math.h>
-#include <stdbool.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -174,4 +172,11 @@ size_t hfd_num_print(char out[HFD_NUM_MAX], double value) {
 
 size_t hfd_num_print12(char out[HFD_NUM_MAX], double value) {
     return print(out, value, 12);
+}
+
+bool hfd_num_nearest(uint64_t digits, int64_t exponent, double *value) {
+    if (FLT_EVAL_METHOD != 0 || digits > UINT64_C(1) << DBL_MANT_DIG) return false;
+    if (exponent < -POWER_MAX || exponent > POWER_MAX) return false;
+    *value = exponent < 0 ? (double)digits / powers[-exponent] : (double)digits * powers[exponent];
+    return true;
 }

@@ -4,7 +4,9 @@
 #ifndef HFD_NUM_H
 #define HFD_NUM_H
 
+#include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #define HFD_NUM_MAX 40
 
@@ -14,5 +16,9 @@ size_t hfd_num_print(char out[HFD_NUM_MAX], double value);
 /* At most 12 significant digits: what every computed output gets, so that last-bit differences between
  * processors do not show. */
 size_t hfd_num_print12(char out[HFD_NUM_MAX], double value);
+
+/* The double nearest to digits x 10^exponent where one rounded operation finds it (W. D. Clinger, "How to
+ * read floating point numbers accurately", 1990): up to 2^53, and powers up to 22. False: strtod() has to. */
+bool hfd_num_nearest(uint64_t digits, int64_t exponent, double *value);
 
 #endif

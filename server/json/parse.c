@@ -1,6 +1,5 @@
 #include "parse.h"
 
-#include <float.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -8,6 +7,7 @@
 #include <string.h>
 #include <threads.h>
 
+#include "../base/num.h"
 #include "../base/utf8.h"
 
 /* The values are jansson's, the reading is not: its reader fetches every byte through a callback and takes
@@ -179,8 +179,9 @@ static const char *read_text(struct reader *reader, size_t *length) {
 
 /* ---------------------------------------------------------------- numbers */
 
-/* The parts of a number: +-digits * 10^exponent. `count` digits were read into `digits`, which is exact up to
- * 18 of them. */
+#define EXACT_DIGITS 18 /* what 64 bits hold without fail */
+
+/* The parts of a number: +-digits * 10^exponent. `count` digits were read into `digits`. */
 struct number {
     bool negative, whole;
     uint64_t digits;
@@ -225,21 +226,6 @@ static const char *read_parts(const struct reader *reader, struct number *number
     return read_exponent(reader, at + 1, number);
 }
 
-/* Digits and power of ten are doubles both, so one operation rounds once: the nearest double (W. D. Clinger,
- * "How to read floating point numbers accurately", 1990). False: not by this short way. */
-static bool nearest(const struct number *number, double *value) {
-    static const double powers[] = {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13,
-        1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
-    const int64_t last = (int64_t)(sizeof powers / sizeof *powers) - 1;
-    if (FLT_EVAL_METHOD != 0 || number->count > 18 || number->digits > UINT64_C(1) << DBL_MANT_DIG)
-        return false;
-    if (number->exponent < -last || number->exponent > last) return false;
-    const double digits = (double)number->digits;
-    *value = number->exponent < 0 ? digits / powers[-number->exponent] : digits * powers[number->exponent];
-    if (number->negative) *value = -*value;
-    return true;
-}
-
 /* A whole number of more than 18 digits is told as a real: 1e20 is written in digits by RFC 8785 and by the
  * database. */
 static json_t *read_number(struct reader *reader) {
@@ -247,12 +233,14 @@ static json_t *read_number(struct reader *reader) {
     const char *first = reader->at, *end = read_parts(reader, &number);
     if (!end) return fail(reader, first, "no number of JSON");
     reader->at = end;
-    if (number.whole && number.count <= 18) {
+    if (number.whole && number.count <= EXACT_DIGITS) {
         const json_int_t value = (json_int_t)number.digits;
         return json_integer(number.negative ? -value : value);
     }
     double value;
-    if (!nearest(&number, &value)) {
+    if (number.count <= EXACT_DIGITS && hfd_num_nearest(number.digits, number.exponent, &value)) {
+        if (number.negative) value = -value;
+    } else {
         const size_t length = (size_t)(end - first);
         char *text = hf_arena_room(reader->arena, length + 1);
         memcpy(text, first, length);

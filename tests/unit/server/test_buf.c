@@ -96,6 +96,8 @@ Test(buf, sha256) {
     cr_assert_str_eq(hex, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
     hfd_digest_hex("", 0, hex);
     cr_assert_str_eq(hex, "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
+    hfd_digest_hex(NULL, 0, hex); /* a request without a body */
+    cr_assert_str_eq(hex, "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
 }
 
 static const char *as_markup(const char *text) {

@@ -57,8 +57,7 @@ static size_t next_as_long(const unsigned char *key_bytes, size_t count, size_t 
 const hf_evidence *hf_evidence_find(const char *key) {
     size_t bytes = strlen(key) + 1, count = HF_EV_COUNT;
     for (size_t i = 0; (i = next_as_long(row_key_bytes, count, i, bytes)) < count; i++) {
-        const char *own = hf_evidence_table[i].key;
-        if (*own == *key && memcmp(own, key, bytes) == 0) return &hf_evidence_table[i];
+        if (memcmp(hf_evidence_table[i].key, key, bytes) == 0) return &hf_evidence_table[i];
     }
     return NULL;
 }
@@ -66,8 +65,7 @@ const hf_evidence *hf_evidence_find(const char *key) {
 const char *hf_citation_find(const char *key) {
     size_t bytes = strlen(key) + 1, count = hf_citation_count;
     for (size_t i = 0; (i = next_as_long(citation_key_bytes, count, i, bytes)) < count; i++) {
-        const char *own = hf_citations[i].key;
-        if (*own == *key && memcmp(own, key, bytes) == 0) return hf_citations[i].text;
+        if (memcmp(hf_citations[i].key, key, bytes) == 0) return hf_citations[i].text;
     }
     return NULL;
 }

@@ -14,27 +14,11 @@ static int by_bytes(const void *a, const void *b) {
     return strcmp(((const struct member *)a)->name, ((const struct member *)b)->name);
 }
 
-/* In place for the few that an object of ours has; the library's, which moves them about, for as many as
- * anybody may send. */
-static void sort(struct member *members, size_t count) {
-    if (count > 32) {
-        qsort(members, count, sizeof *members, by_bytes);
-        return;
-    }
-    for (size_t i = 1; i < count; i++) {
-        const struct member one = members[i];
-        size_t at = i;
-        for (; at > 0 && by_bytes(&one, &members[at - 1]) < 0; at--)
-            members[at] = members[at - 1];
-        members[at] = one;
-    }
-}
-
 static void write_object(struct hfd_buf *buf, json_t *json) {
     size_t count = 0;
     struct member *members = HF_NEW_ARRAY(buf->arena, struct member, json_object_size(json)), next;
     json_object_foreach(json, next.name, next.value) members[count++] = next;
-    sort(members, count);
+    qsort(members, count, sizeof *members, by_bytes);
     hfd_buf_char(buf, '{');
     for (size_t i = 0; i < count; i++) {
         if (i) hfd_buf_char(buf, ',');

@@ -32,7 +32,8 @@ void hf_report_assume_real(hf_report *report, const char *pointer, double value,
 void hf_report_assume_vec3(hf_report *report, const char *pointer, hf_vec3 value, const char *source);
 void hf_report_assume_text(hf_report *report, const char *pointer, const char *value, const char *source);
 /* Cites what stands behind an evidence or citation key and returns the citation's key, the one that the
- * answer's `sources` is told by. Plain words are returned as they are. NULL stays NULL. */
+ * answer's `sources` is told by. Plain words are returned as they are. NULL stays NULL. `key` stays where and
+ * as it is until the report is finished: what is asked for by the same pointer again is looked up once. */
 const char *hf_report_cite(hf_report *report, const char *key);
 /* Moves everything into the answer: sources looked up in the evidence table, sorted, each once. */
 void hf_report_finish(const hf_report *report, hf_answer *out);

@@ -278,7 +278,9 @@ static bool read_item(struct reader *reader, json_t *array) {
 /* An object or an array. */
 static json_t *read_list(struct reader *reader, json_t *list, bool (*read_one)(struct reader *, json_t *),
     char close, const char *expected) {
-    if (++reader->depth > HFD_JSON_DEPTH) return fail(reader, reader->at, "nested deeper than 32 levels");
+    if (++reader->depth > HFD_JSON_DEPTH)
+        return fail(reader, reader->at,
+            hf_arena_printf(reader->arena, "nested deeper than %d levels", HFD_JSON_DEPTH));
     reader->at++;
     skip_space(reader);
     bool more = seen(reader, reader->at) != close;

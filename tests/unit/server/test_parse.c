@@ -1,6 +1,7 @@
 #include <criterion/criterion.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
